@@ -1,0 +1,38 @@
+"""Invented sentences that stand for words not yet written (see :func:`fitter.words.filler`)."""
+
+from __future__ import annotations
+
+SENTENCES: tuple[str, ...] = (
+    "We reached the cabin at Marrow Lake shortly before the thunderstorm came over the ridge.",
+    "The key was waiting under the third stone, exactly where somebody had hidden it last autumn.",
+    "Biscuit smelled the water first and raced down the path before anybody could stop her.",
+    "By evening the windows were steamed, the kettle was singing and nobody missed the city.",
+    "Breakfast lasted until the sunshine had crossed the porch and reached the farthest chair.",
+    "There were pancakes with blueberries, and arguments about whose basket was fullest.",
+    "The old rowing boat leaked in several places, which everyone considered an improvement.",
+    "We shared the bailing bucket and sang loudly enough to frighten every perch in the lake.",
+    "Next morning the mist lay so low that the islands seemed to float above it.",
+    "Nobody spoke for a while; even the dog sat quietly and stared.",
+    "Later the wind turned, bringing the smell of pine needles and warm planks across the bay.",
+    "The children built a harbour from driftwood, including a lighthouse made from a bottle.",
+    "It stood for three whole days, until a thunderstorm took everything except the lighthouse.",
+    "That bottle now decorates the kitchen shelf, still holding a little sand.",
+    "Afternoons were for reading, swimming, sleeping under branches and starting over again.",
+    "Somebody always carried a towel, and somebody else always needed one.",
+    "The longest walk followed the northern shore, past the heron and the fallen birch.",
+    "We counted eleven kinds of mushroom and trusted none of them.",
+    "Supper was whatever the market offered: beans, bread, peaches and one enormous melon.",
+    "After sunset the stars appeared in numbers that made us lower our voices.",
+    "Biscuit barked at the moon twice, reconsidered the matter and fell asleep beside the stove.",
+    "When the lamp went out we told the story of the bear, slightly bigger than last year.",
+    "Rain kept us inside on Thursday, so the puzzle with the missing piece was finally finished.",
+    "The missing piece was discovered in the boat, which explains nothing whatsoever.",
+    "We painted the garden bench green, then realised that everybody was already sitting there.",
+    "Every photograph from that afternoon shows the same green stripe somewhere.",
+    "Our neighbours rowed across with a basket of plums and stayed through the evening.",
+    "They taught us a card game whose rules changed whenever they were losing.",
+    "On the last night we lit lanterns along the jetty and watched their reflections tremble.",
+    "Before leaving we swept the floor, closed the shutters and returned the key to its stone.",
+    "The lake was perfectly smooth, as though nobody had ever disturbed it.",
+    "Only the dog looked back the whole way home.",
+)
