@@ -1,0 +1,98 @@
+"""The command line's door: the ``fitter`` group, and how every failure leaves it.
+
+Enters: the arguments of a shell.  Leaves: an exit code (see :mod:`fitter.errors`), results on standard
+output, everything else on standard error.  Expected failures end in one line, never in a traceback.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from fitter import __version__
+from fitter.commands.check import check
+from fitter.commands.demo import demo
+from fitter.commands.fit import fit
+from fitter.commands.proof import proof
+from fitter.commands.templates import templates
+from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED, FitterError
+
+EPILOG = """
+\b
+Examples:
+  fitter demo
+  fitter templates list
+  fitter fit TEMPLATE photos/ --title "Marrow Lake" --words 120 --out page-1
+  fitter check page-1/layout-1.json
+  fitter proof page-1/layout-1.json --plain --out page-1.png
+
+\b
+Exit codes: 0 done, 1 a rule is broken (check), 2 bad input or use, 3 no page exists,
+4 outputs exist already and --overwrite is not given, 130 interrupted.
+"""
+
+
+@click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="fitter")
+def cli() -> None:
+    """Fit photos and words to album page templates.
+
+    Chooses which photo goes where, bends the template until it suits, proves how good the page is, checks
+    it and draws a proof.  Photos are only read; nothing leaves this machine.
+    """
+
+
+for command in (fit, check, proof, templates, demo):
+    cli.add_command(command)
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    arguments
+        What follows the program's name; ``None`` takes the shell's.
+    """
+    try:
+        result = cli.main(args=None if arguments is None else list(arguments), standalone_mode=False)
+    except FitterError as error:
+        return _fail(error.message, error.exit_code)
+    except click.UsageError as error:
+        if error.ctx is not None and error.message == error.ctx.get_help():
+            click.echo(error.message, err=True)  # a group without a subcommand
+            return 2
+        where = f" (see '{error.ctx.command_path} --help')" if error.ctx is not None else ""
+        return _fail(error.format_message() + where, 2)
+    except click.ClickException as error:
+        return _fail(error.format_message(), 2)
+    except (click.Abort, KeyboardInterrupt):
+        return _fail("interrupted, nothing more is written", EXIT_INTERRUPTED)
+    except BrokenPipeError:
+        # Whoever read our output has gone; the interpreter must not try to flush to them either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_DONE
+    return result if isinstance(result, int) else EXIT_DONE
+
+
+def _fail(message: str, exit_code: int) -> int:
+    """Say in one line what is wrong."""
+    click.echo(f"fitter: {' '.join(message.split())}", err=True)
+    return exit_code
+
+
+def main() -> None:
+    """Run ``fitter`` and leave the process with its exit code.
+
+    A solve that was told to stop twice may still be running in its thread; leaving at once is then the
+    only way not to wait for it.
+    """
+    exit_code = run()
+    if exit_code == EXIT_INTERRUPTED:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(exit_code)
+    sys.exit(exit_code)

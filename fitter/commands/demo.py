@@ -1,0 +1,47 @@
+"""``fitter demo``: a page from the photos and words that come with the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fitter import resources
+
+TEMPLATE = "cabin-5"
+TITLE = "A summer at Marrow Lake"
+
+
+def demo_folder() -> Path:
+    """Return the folder of the demo's photos: inside the installed package, or ``examples/photos``."""
+    installed = resources.root() / "demo"
+    return installed if installed.is_dir() else resources.root().parent / "examples" / "photos"
+
+
+@click.command(short_help="Fit a page with the photos that come with the program.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("fitter-demo"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder to write to.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace outputs that exist.")
+@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+def demo(out: Path, overwrite: bool, as_json: bool) -> int:
+    """Fit "A summer at Marrow Lake": seven photos, a title and a short story, three alternatives."""
+    from fitter.commands.running import Request, run_fit
+
+    folder = demo_folder()
+    return run_fit(
+        Request(
+            template=TEMPLATE,
+            photos=(str(folder),),
+            texts=(str(folder / "story.txt"),),
+            title=TITLE,
+            out=out,
+            overwrite=overwrite,
+            as_json=as_json,
+        )
+    )

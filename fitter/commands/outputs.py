@@ -1,0 +1,152 @@
+"""Where results go: planned before any work, written all together or not at all.
+
+Enters: a folder and how many layouts are wanted.  Leaves: files that are complete under their final names.
+Refuses to replace anything unless told to, and folders that cannot be written, before solving starts.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from fitter.errors import InputError, OutputExistsError
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The files one run may write.
+
+    Parameters
+    ----------
+    folder
+        Absolute path of the output folder.
+    top
+        How many layouts are asked for.
+    """
+
+    folder: Path
+    top: int
+
+    def layout(self, index: int) -> Path:
+        """Return the path of layout ``index``, counted from 1."""
+        return self.folder / f"layout-{index}.json"
+
+    def proof(self, index: int) -> Path:
+        """Return the path of proof ``index``, counted from 1."""
+        return self.folder / f"proof-{index}.png"
+
+    @property
+    def compare(self) -> Path:
+        """The picture of all proofs side by side; written when there are several."""
+        return self.folder / "compare.png"
+
+    @property
+    def run(self) -> Path:
+        """The record of what differs from run to run."""
+        return self.folder / "run.json"
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file this run may write."""
+        pages = range(1, self.top + 1)
+        compare = (self.compare,) if self.top > 1 else ()
+        return (*map(self.layout, pages), *map(self.proof, pages), *compare, self.run)
+
+
+def refuse_existing(files: tuple[Path, ...], *, overwrite: bool) -> None:
+    """Refuse to go on when outputs exist and may not be replaced.
+
+    Raises
+    ------
+    OutputExistsError
+        Naming the first of them.
+    InputError
+        When one of them is a folder.
+    """
+    there = [file for file in files if os.path.lexists(file)]
+    for file in there:
+        if file.is_dir():
+            raise InputError(f"output {file} is a folder; remove it or choose another place with --out")
+    if there and not overwrite:
+        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        raise OutputExistsError(
+            f"output {there[0]}{more} exists already; use --overwrite to replace, or another --out"
+        )
+
+
+@contextmanager
+def writable(folder: Path) -> Iterator[None]:
+    """Make sure a folder can be written; take it away again if it was made here and stays empty.
+
+    Raises
+    ------
+    InputError
+        When the folder cannot be made or written.
+    """
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        _remove_empty(missing)
+        reason = error.strerror or str(error)
+        raise InputError(
+            f"output folder {folder} cannot be written ({reason}); choose another --out"
+        ) from None
+    try:
+        yield
+    finally:
+        _remove_empty(missing)
+
+
+def _remove_empty(folders: list[Path]) -> None:
+    """Remove those of the folders, innermost first, that are there and hold nothing."""
+    for folder in folders:
+        with suppress(OSError):
+            folder.rmdir()
+
+
+@dataclass
+class Staging:
+    """Files being prepared under hidden names beside their final place."""
+
+    folder: Path
+    files: dict[Path, Path] = field(default_factory=dict)
+
+    def path(self, final: Path) -> Path:
+        """Return where to write what will become ``final``."""
+        return self.files.setdefault(final, self.folder / final.name)
+
+    def commit(self, stale: tuple[Path, ...] = ()) -> None:
+        """Move everything to its final place and remove ``stale`` files that were not written anew."""
+        for final in stale:
+            if final not in self.files:
+                final.unlink(missing_ok=True)
+        for final, staged in self.files.items():
+            os.replace(staged, final)
+
+
+@contextmanager
+def staging(folder: Path) -> Iterator[Staging]:
+    """Prepare files inside ``folder``; nothing of them stays unless committed.
+
+    Raises
+    ------
+    InputError
+        When writing fails (a full disk, say).
+    """
+    try:
+        hidden = Path(tempfile.mkdtemp(prefix=".fitter-", dir=folder))
+        try:
+            yield Staging(hidden)
+        finally:
+            shutil.rmtree(hidden, ignore_errors=True)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise InputError(f"writing to {folder} failed ({reason}); nothing of this run was kept") from None

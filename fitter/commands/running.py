@@ -1,0 +1,218 @@
+"""One run of ``fit`` from request to files: read, let :func:`fitter.fit_page` work, check, draw, report.
+
+Enters: a :class:`Request`.  Leaves: files in the output folder and an exit code.  Everything that can be
+refused without solving is refused before it: outputs that exist, folders that cannot be written, bad input.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fitter.commands.interrupts import Interrupts, in_background
+from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
+from fitter.commands.outputs import Plan, Staging, refuse_existing, staging, writable
+from fitter.commands.summary import Record, json_document, summary
+from fitter.errors import (
+    EXIT_DONE,
+    EXIT_IMPOSSIBLE,
+    EXIT_INTERRUPTED,
+    EXIT_RULE_BROKEN,
+    FitterError,
+)
+from fitter.progress_line import ProgressLine
+
+if TYPE_CHECKING:
+    from fitter.api import FitResult
+    from fitter.layout import Given, Layout, Placed
+
+
+class InternalError(FitterError):
+    """Our own work broke a rule: a mistake of this program, not of the user."""
+
+    exit_code = EXIT_RULE_BROKEN
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the user asked for, as written; see ``fitter fit --help``."""
+
+    template: str
+    photos: tuple[str, ...]
+    words: int = 0
+    texts: tuple[str, ...] = ()
+    title: str | None = None
+    page: str | None = None
+    bleed: str | None = None
+    margin: str | None = None
+    gutter: tuple[str, ...] = ()
+    top: int = 3
+    out: Path = Path(".")
+    overwrite: bool = False
+    target_ppi: int = 300
+    min_ppi: int = 150
+    proof_ppi: int = 150
+    only: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
+    favourite: tuple[str, ...] = ()
+    weights: tuple[str, ...] = ()
+    leave_out: int = 0
+    seed: int = 0
+    effort: float = 20.0
+    time_limit: float | None = 60.0
+    as_json: bool = False
+
+
+def run_fit(request: Request) -> int:
+    """Do everything ``fitter fit`` does and return its exit code."""
+    plan = Plan(folder=request.out.absolute(), top=request.top)
+    refuse_existing(plan.files, overwrite=request.overwrite)
+    progress = ProgressLine()
+    with writable(plan.folder), Interrupts() as stop:
+        started = time.perf_counter()
+        try:
+            result = in_background(lambda: solve(request, progress, stop))
+        finally:
+            progress.clear()
+        record = Record(plan=plan, result=result, fit_seconds=time.perf_counter() - started)
+        if result.layouts:
+            record = write_all(request, record)
+    code = exit_code(result)
+    if request.as_json:
+        click.echo(json_document(record, code))
+    click.echo(summary(record), err=request.as_json)
+    return code
+
+
+def exit_code(result: FitResult) -> int:
+    """Return the code that tells a calling program how the run ended."""
+    if result.interrupted:
+        return EXIT_INTERRUPTED
+    return EXIT_DONE if result.layouts else EXIT_IMPOSSIBLE
+
+
+def solve(request: Request, progress: ProgressLine, stop: Interrupts) -> FitResult:
+    """Read what the request names and fit it (steps 1 to 4)."""
+    without = parse_freedoms(request.only, request.without)
+    weights = parse_weights(request.weights)
+
+    from fitter.template_reader import read_template
+
+    template = read_template(request.template)
+    page = parse_page(request.page, request.bleed, request.margin, request.gutter, template.size)
+
+    from fitter.photos import read_photos
+    from fitter.words import clean_title, given_count, parse_text_option
+
+    texts = [parse_text_option(option) for option in request.texts]
+    if request.words:
+        texts = [given_count(request.words)]
+    title = None if request.title is None else clean_title(request.title)
+    photos = favour(read_photos([Path(name).absolute() for name in request.photos]), request.favourite)
+
+    from fitter.api import Options, fit_page
+
+    options = Options(
+        page=page,
+        top=request.top,
+        target_ppi=request.target_ppi,
+        min_ppi=request.min_ppi,
+        without=without,
+        weights=weights,
+        leave_out=request.leave_out,
+        seed=request.seed,
+        effort=request.effort,
+        time_limit=request.time_limit,
+    )
+    return fit_page(template, photos, texts=texts, title=title, options=options, progress=progress, stop=stop)
+
+
+def relative_to(layout: Layout, folder: Path) -> Layout:
+    """Return the layout with photo and template files named relative to the folder it is written to."""
+
+    def short(file: str) -> str:
+        try:
+            return Path(os.path.relpath(file, folder)).as_posix() if os.path.isabs(file) else file
+        except ValueError:  # another drive
+            return Path(file).as_posix()
+
+    def placed(element: Placed) -> Placed:
+        if element.photo is None:
+            return element
+        return replace(element, photo=replace(element.photo, file=short(element.photo.file)))
+
+    def given(whole: Given) -> Given:
+        return replace(whole, photos=tuple(replace(photo, file=short(photo.file)) for photo in whole.photos))
+
+    file = layout.template.file
+    return replace(
+        layout,
+        given=given(layout.given),
+        template=replace(layout.template, file=None if file is None else short(file)),
+        elements=tuple(placed(element) for element in layout.elements),
+        left_out=tuple(short(file) for file in layout.left_out),
+    )
+
+
+def write_all(request: Request, record: Record) -> Record:
+    """Write, check and draw every layout, then put all files in place at once (steps 5 and 6).
+
+    Raises
+    ------
+    InternalError
+        When a layout as written breaks a rule.
+    """
+    plan, started = record.plan, time.perf_counter()
+    with staging(plan.folder) as stage:
+        layouts = [
+            write_layout_checked(relative_to(layout, plan.folder), plan, index, stage)
+            for index, layout in enumerate(record.result.layouts, start=1)
+        ]
+        checked = time.perf_counter()
+        draw_all(layouts, request.proof_ppi, plan, stage)
+        record = replace(
+            record,
+            layouts=tuple(layouts),
+            check_seconds=checked - started,
+            draw_seconds=time.perf_counter() - checked,
+        )
+        stage.path(plan.run).write_text(record.run_document(), encoding="utf-8")
+        record = replace(record, files=tuple(stage.files))
+        stage.commit(stale=plan.files)
+    return record
+
+
+def write_layout_checked(layout: Layout, plan: Plan, index: int, stage: Staging) -> Layout:
+    """Write one layout, read it back and check what was read."""
+    from fitter.check import check_layout
+    from fitter.layout_file import read_layout, write_layout
+
+    path = stage.path(plan.layout(index))
+    write_layout(layout, path)
+    written = read_layout(path)
+    report = check_layout(written, base=plan.folder)
+    if not report.passed:
+        broken = "; ".join(str(violation) for violation in report.violations)
+        raise InternalError(
+            f"INTERNAL ERROR: page {index} breaks a rule ({broken}). This is a mistake of the program, "
+            "nothing was written; please report it with the command and the template"
+        )
+    return written
+
+
+def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging) -> None:
+    """Draw the proof of each layout and, of several, the comparison."""
+    from fitter.proof import draw_comparison, draw_proof, save_png
+
+    for index, layout in enumerate(layouts, start=1):
+        image = draw_proof(layout, base=plan.folder, ppi=ppi)
+        save_png(image, stage.path(plan.proof(index)), overwrite=True, ppi=ppi)
+    if len(layouts) > 1:
+        image = draw_comparison(layouts, base=plan.folder)
+        save_png(image, stage.path(plan.compare), overwrite=True, ppi=ppi)

@@ -1,0 +1,170 @@
+"""What a finished run tells: a summary for people, a JSON document for programs, a record of its timings.
+
+Enters: a :class:`Record`.  Leaves: text.  Decides nothing.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from fitter.commands.outputs import Plan
+
+if TYPE_CHECKING:
+    from fitter.api import FitResult
+    from fitter.layout import Layout, PlacedPhoto
+
+Status = Literal["proved", "feasible", "impossible", "interrupted"]
+
+
+@dataclass(frozen=True)
+class Record:
+    """One run.
+
+    Parameters
+    ----------
+    plan
+        The files it was to write.
+    result
+        What the fitting returned.
+    layouts
+        The layouts as written.
+    files
+        The files that were written.
+    fit_seconds, check_seconds, draw_seconds
+        Time by the clock for steps 1 to 4, 5 and 6.
+    """
+
+    plan: Plan
+    result: FitResult
+    layouts: tuple[Layout, ...] = ()
+    files: tuple[Path, ...] = ()
+    fit_seconds: float = 0.0
+    check_seconds: float = 0.0
+    draw_seconds: float = 0.0
+
+    @property
+    def status(self) -> Status:
+        """How the run ended; ``proved`` only when every page is."""
+        if self.result.interrupted:
+            return "interrupted"
+        if not self.result.layouts:
+            return "impossible"
+        proved = all(layout.search.status == "proved" for layout in self.result.layouts)
+        return "proved" if proved else "feasible"
+
+    @property
+    def timings(self) -> dict[str, float]:
+        """Seconds by the clock, by step."""
+        return {
+            "read_to_place": round(self.fit_seconds, 3),
+            "check": round(self.check_seconds, 3),
+            "draw": round(self.draw_seconds, 3),
+        }
+
+    def run_document(self) -> str:
+        """Return the content of ``run.json``: what may differ from run to run."""
+        document = {
+            "format": "page-run/1",
+            "status": self.status,
+            "seconds": self.timings,
+            "stats": self.result.stats,
+        }
+        return json.dumps(document, indent=2, ensure_ascii=False, default=str) + "\n"
+
+
+def placed_photos(layout: Layout) -> list[PlacedPhoto]:
+    """Return the photos on the page, bottom to top."""
+    return [element.photo for element in layout.elements if element.photo is not None]
+
+
+def cut_away(photo: PlacedPhoto) -> float:
+    """Return the share of the picture outside its crop window, 0 to 1."""
+    left, top, right, bottom = photo.crop
+    return 1 - (right - left) * (bottom - top) / (photo.pixels[0] * photo.pixels[1])
+
+
+def json_document(record: Record, exit_code: int) -> str:
+    """Return the document that ``--json`` writes to standard output."""
+    folder = record.plan.folder
+    layouts: list[dict[str, Any]] = [
+        {
+            "layout": str(record.plan.layout(index)),
+            "proof": str(record.plan.proof(index)),
+            "status": layout.search.status,
+            "cost": layout.costs.total,
+            "bound": layout.search.bound,
+            "gap": layout.search.gap,
+            "terms": layout.costs.terms,
+            "crop_loss": {photo.file: round(cut_away(photo), 4) for photo in placed_photos(layout)},
+            "smallest_ppi": min((photo.ppi for photo in placed_photos(layout)), default=None),
+            "changes": layout.changes,
+            "notes": layout.notes,
+            "waived": [f"{waiver.rule} {waiver.element}: {waiver.why}" for waiver in layout.waived],
+            "left_out": layout.left_out,
+        }
+        for index, layout in enumerate(record.layouts, start=1)
+    ]
+    document = {
+        "format": "page-result/1",
+        "status": record.status,
+        "exit_code": exit_code,
+        "folder": str(folder),
+        "layouts": layouts,
+        "compare": str(record.plan.compare) if record.plan.compare in record.files else None,
+        "files": [str(file) for file in record.files],
+        "reasons": record.result.reasons,
+        "seconds": record.timings,
+    }
+    return json.dumps(document, indent=2, ensure_ascii=False)
+
+
+def summary(record: Record) -> str:
+    """Return the closing words for people."""
+    return "\n".join(_summary_lines(record))
+
+
+def _summary_lines(record: Record) -> Iterator[str]:
+    if not record.result.layouts:
+        if record.result.interrupted:
+            yield "Interrupted before a first page was found; nothing was written."
+        else:
+            yield "No page exists:"
+        yield from (f"  - {reason}" for reason in record.result.reasons)
+        return
+    if record.result.interrupted:
+        yield "Interrupted: the best found by then was kept."
+    for index, layout in enumerate(record.layouts, start=1):
+        cost = f"cost {layout.costs.total / 1e6:.3f}"
+        yield f"Page {index} of {len(record.layouts)}: {cost}, {_quality(layout)}"
+        yield from _page_lines(layout)
+    if record.layouts[0].notes:
+        yield "Notes"
+        yield from (f"  - {note}" for note in record.layouts[0].notes)
+    yield f"Written to {record.plan.folder}: {', '.join(file.name for file in record.files)}"
+
+
+def _page_lines(layout: Layout) -> Iterator[str]:
+    if not layout.changes:
+        yield "  - the template as it is"
+    yield from (f"  - {change}" for change in layout.changes)
+    photos = placed_photos(layout)
+    if photos:
+        losses = ", ".join(f"{Path(photo.file).name} {100 * cut_away(photo):.0f} %" for photo in photos)
+        yield f"  cut away: {losses}"
+        least = min(photos, key=lambda photo: photo.ppi)
+        yield f"  smallest resolution: {least.ppi} ppi ({Path(least.file).name})"
+    if layout.left_out:
+        yield f"  left out: {', '.join(Path(file).name for file in layout.left_out)}"
+    for waiver in layout.waived:
+        yield f"  WAIVED {waiver.rule} for {waiver.element}: {waiver.why}"
+
+
+def _quality(layout: Layout) -> str:
+    """Say in words how good the page is known to be."""
+    if layout.search.status == "proved":
+        return "proved best"
+    return f"not proved best: another page may cost up to {100 * layout.search.gap:.1f} % less"
