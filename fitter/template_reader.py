@@ -1,0 +1,390 @@
+"""Step 1: read a page template, an untrusted SVG drawing, as plain validated data.
+
+Enters: a path, or the name of a starter template.  Leaves: :class:`fitter.template.Template` with edges
+snapped, ties inferred and notes on what was ignored.  Refuses, in one sentence that names file and element,
+whatever is unsafe, unbounded or not understood.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import cast
+
+from fitter import svg_file, svg_shapes
+from fitter.errors import InputError
+from fitter.pages import LARGEST_PAGE, SMALLEST_PAGE, Side
+from fitter.svg_file import Node
+from fitter.svg_shapes import Figure, Matrix
+from fitter.template import ROLES, Element, Limits, Role, Template
+from fitter.template_edges import settle
+from fitter.ties import infer_ties
+from fitter.units import CSS_PIXELS_PER_INCH, INCH, format_length, nearest, parse_length
+
+SHAPE_TAGS = frozenset({"rect", "circle", "ellipse", "polygon", "path"})
+GROUP_TAGS = frozenset({"g", "a", "svg"})
+SILENT_TAGS = frozenset({"title", "desc", "metadata", "defs"})
+SLOT_ROLES: frozenset[Role] = frozenset({"photo", "paper", "journaling", "title"})
+MOST_SLOTS = 200
+SMALLEST_SIDE = 200
+"""µm; anything thinner cannot be printed."""
+
+_PER_PIXEL = INCH / CSS_PIXELS_PER_INCH
+_ROLE_WORD = re.compile(r"\s*(strip|mat|" + "|".join(ROLES) + r")s?(?![a-z])", re.IGNORECASE)
+_SYNONYMS: dict[str, Role] = {"strip": "paper", "mat": "paper"}
+_NAMED_COLORS = {
+    "black": "#000000", "silver": "#c0c0c0", "gray": "#808080", "grey": "#808080", "white": "#ffffff",
+    "maroon": "#800000", "red": "#ff0000", "purple": "#800080", "fuchsia": "#ff00ff", "green": "#008000",
+    "lime": "#00ff00", "olive": "#808000", "yellow": "#ffff00", "navy": "#000080", "blue": "#0000ff",
+    "teal": "#008080", "aqua": "#00ffff", "orange": "#ffa500", "ivory": "#fffff0", "beige": "#f5f5dc",
+}  # fmt: skip
+_INHERITED = ("data-role", "data-may-be", "data-fixed", "data-min", "data-vertical")
+
+
+@dataclass
+class _Inherited:
+    """What groups hand down to the shapes in them."""
+
+    matrix: Matrix
+    data: dict[str, str] = field(default_factory=dict)
+    role: Role | None = None
+    cluster: str | None = None
+    fill: str | None = None
+
+
+@dataclass
+class _Reading:
+    """What is collected while walking one file."""
+
+    page: tuple[int, int]
+    viewport: tuple[float, float]
+    elements: list[Element] = field(default_factory=list)
+    rides: dict[str, str] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    ignored: Counter[str] = field(default_factory=Counter)
+    counts: Counter[str] = field(default_factory=Counter)
+    taken: set[str] = field(default_factory=set)
+    seen: set[str] = field(default_factory=set)
+
+
+def read_template(path_or_name: str | Path) -> Template:
+    """Read an SVG file, or a starter template by its name.
+
+    Parameters
+    ----------
+    path_or_name
+        Path of an SVG file; else the name of a starter template.
+
+    Returns
+    -------
+    Template
+        Elements bottom to top, in whole micrometres, ties included.
+
+    Raises
+    ------
+    InputError
+        When there is no such template, or the drawing cannot be used.  Names the file and element.
+    """
+    from fitter.starters import starter_names, starter_path
+
+    path = Path(path_or_name)
+    if not path.exists() and str(path_or_name) in starter_names():
+        path = starter_path(str(path_or_name))
+    elif not path.exists():
+        raise InputError(
+            f"template {str(path_or_name)[:200]!r}: there is no such file or starter template; "
+            f"give the path of an SVG file or one of {', '.join(starter_names())}"
+        )
+    try:
+        root, content = svg_file.load(path)
+        template = parse_template(root, path.stem)
+    except InputError as error:
+        raise InputError(f"template {str(path)!r}: {error.message}") from None
+    return replace(template, sha256=hashlib.sha256(content).hexdigest(), file=str(path))
+
+
+def parse_template(root: Node, name: str) -> Template:
+    """Turn a parsed drawing into a template; messages do not name the file (:func:`read_template` does)."""
+    page, viewport, matrix = _page_frame(root)
+    reading = _Reading(page, viewport, taken=_all_ids(root))
+    inherited = _inherit(root, _Inherited(matrix), name="the drawing")
+    for child in root.children:
+        _walk(child, inherited, reading)
+    if not any(element.role in SLOT_ROLES for element in reading.elements):
+        raise InputError(
+            "it has no slots; name shapes photo-1, paper-1, journaling or title, or give them data-role"
+        )
+    known = {element.id for element in reading.elements}
+    for rider, carrier in reading.rides.items():
+        if carrier not in known | {"none"} or carrier == rider:
+            raise InputError(f"{rider!r}: data-on names {carrier[:40]!r}, which is not another element of the template")
+    for what, count in sorted(reading.ignored.items()):
+        reading.notes.append(f"Ignored {count} {what}.")
+    elements = infer_ties(tuple(reading.elements), reading.rides)
+    return Template(name, page, elements, tuple(reading.notes))
+
+
+def _all_ids(root: Node) -> set[str]:
+    ids, todo = set(), [root]
+    while todo:
+        node = todo.pop()
+        ids.add(node.attributes.get("id", ""))
+        todo.extend(node.children)
+    return ids
+
+
+def _page_frame(root: Node) -> tuple[tuple[int, int], tuple[float, float], Matrix]:
+    """Return the page in µm, what percentages are of in user units, and the map from user units to µm."""
+    attributes = root.attributes
+    box = svg_shapes.numbers(attributes["viewBox"], "viewBox value") if "viewBox" in attributes else None
+    if box is not None and (len(box) != 4 or min(box[2:]) <= 0):
+        raise InputError(f"viewBox {attributes['viewBox'][:40]!r} must be four numbers, the last two above zero")
+    sides: list[float] = []
+    for index, key in enumerate(("width", "height")):
+        text = attributes.get(key, "auto").strip()
+        if text in ("auto", "") or text.endswith("%"):
+            if box is None:
+                raise InputError(f"the page's {key} is missing; write the root's width and height, for example 12in")
+            sides.append(box[2 + index])
+        else:
+            sides.append(svg_shapes.length(text, f"page {key}"))
+    for side, key in zip(sides, ("width", "height"), strict=True):
+        if not SMALLEST_PAGE <= nearest(side * _PER_PIXEL) <= LARGEST_PAGE:
+            raise InputError(
+                f"the page's {key} is {side / CSS_PIXELS_PER_INCH:.4g} in; expected "
+                f"{format_length(SMALLEST_PAGE)} to {format_length(LARGEST_PAGE)}"
+            )
+    page = (nearest(sides[0] * _PER_PIXEL), nearest(sides[1] * _PER_PIXEL))
+    to_um = Matrix(a=_PER_PIXEL, d=_PER_PIXEL)
+    if box is None:
+        return page, (sides[0], sides[1]), to_um
+    fitted = _view_box_matrix(box, (sides[0], sides[1]), attributes.get("preserveAspectRatio", "xMidYMid meet"))
+    return page, (box[2], box[3]), to_um @ fitted
+
+
+def _view_box_matrix(box: list[float], sides: tuple[float, float], aspect: str) -> Matrix:
+    """Return the map of SVG 2, section 8.2: viewBox into viewport, keeping proportions unless told not to."""
+    words = aspect.split()
+    align = words[0] if words else "xMidYMid"
+    sx, sy = sides[0] / box[2], sides[1] / box[3]
+    if align == "none":
+        return Matrix(a=sx, d=sy, e=-box[0] * sx, f=-box[1] * sy)
+    match = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", align)
+    if match is None or words[1:] not in ([], ["meet"], ["slice"]):
+        raise InputError(f"preserveAspectRatio {aspect[:40]!r} is not understood; remove it")
+    scale = max(sx, sy) if words[1:] == ["slice"] else min(sx, sy)
+    share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    return Matrix(
+        a=scale,
+        d=scale,
+        e=-box[0] * scale + share[match[1]] * (sides[0] - box[2] * scale),
+        f=-box[1] * scale + share[match[2]] * (sides[1] - box[3] * scale),
+    )
+
+
+def _style(node: Node, key: str) -> str | None:
+    """Return a presentation property: from ``style``, else from its own attribute."""
+    for declaration in reversed(node.attributes.get("style", "").split(";")):
+        name, _, value = declaration.partition(":")
+        if name.strip().lower() == key:
+            return value.replace("!important", "").strip()
+    return node.attributes.get(key)
+
+
+def _role_word(node: Node) -> Role | None:
+    attributes = node.attributes
+    for text in (attributes.get("id", ""), *attributes.get("class", "").split(), attributes.get("label", "")):
+        match = _ROLE_WORD.match(text)
+        if match:
+            word = match[1].lower()
+            return _SYNONYMS.get(word) or cast("Role", word)
+    return None
+
+
+def _inherit(node: Node, outer: _Inherited, name: str) -> _Inherited:
+    """Return what this group (or shape) sees: its own attributes over those of its groups."""
+    attributes = node.attributes
+    matrix = outer.matrix
+    if "transform" in attributes:
+        matrix = matrix @ svg_shapes.parse_transform(attributes["transform"])
+    data = outer.data | {key: attributes[key] for key in _INHERITED if key in attributes}
+    cluster = attributes.get("data-cluster")
+    if cluster is None and attributes.get("id", "").startswith("cluster-"):
+        cluster = attributes["id"].removeprefix("cluster-")
+    if cluster is not None and not cluster.strip():
+        raise InputError(f"{name}: its cluster has no name")
+    role = outer.role
+    if "data-role" in attributes:
+        role = _named_role(attributes["data-role"], "data-role")
+    else:
+        role = _role_word(node) or role
+    return _Inherited(matrix, data, role, cluster or outer.cluster, _style(node, "fill") or outer.fill)
+
+
+def _named_role(text: str, what: str) -> Role:
+    word = text.strip().lower()
+    if word not in ROLES:
+        raise InputError(f"{what} {text[:40]!r} is no role; expected one of {', '.join(ROLES)}")
+    return cast("Role", word)
+
+
+def _walk(node: Node, outer: _Inherited, reading: _Reading) -> None:
+    if node.foreign or node.tag in SILENT_TAGS:
+        return
+    reading.counts[node.tag] += 1
+    given = node.attributes.get("id")
+    name = f"<{node.tag}> {given[:60]!r}" if given else f"<{node.tag}> number {reading.counts[node.tag]}"
+    if _style(node, "display") == "none" or _style(node, "visibility") in ("hidden", "collapse"):
+        reading.ignored["hidden <" + node.tag + ">"] += 1
+        return
+    if node.tag not in SHAPE_TAGS | GROUP_TAGS or node.tag == "svg":
+        reading.ignored["nested <svg>" if node.tag == "svg" else f"<{node.tag[:40]}>, which is no slot shape"] += 1
+        return
+    try:
+        inherited = _inherit(node, outer, name)
+        if node.tag in SHAPE_TAGS:
+            _add_shape(node, inherited, name, reading)
+    except InputError as error:
+        message = error.message if error.message.startswith(name) else f"{name}: {error.message}"
+        raise InputError(message) from None
+    if node.tag in GROUP_TAGS:
+        for child in node.children:
+            _walk(child, inherited, reading)
+
+
+def _add_shape(node: Node, inherited: _Inherited, name: str, reading: _Reading) -> None:
+    role = inherited.role
+    if role is None:
+        reading.notes.append(
+            f"{name} has no role and was left out; name it photo-1, paper-1 … or give it data-role to make it a slot."
+        )
+        return
+    remarks: list[str] = []
+    figure = _figure(node, inherited.matrix, reading.viewport, remarks)
+    settled = settle(figure, role, reading.page, remarks)
+    if settled is None:
+        reading.notes.append(f"{name} lies outside the page and was left out.")
+        return
+    element_id = _element_id(node, role, reading)
+    limits = _limits(inherited.data)
+    element = _element(element_id, role, *settled, page=reading.page)
+    reading.elements.append(
+        replace(element, limits=limits, cluster=inherited.cluster, color=_color(inherited.fill))
+    )
+    if len(reading.elements) > MOST_SLOTS:
+        raise InputError(f"the template has more than {MOST_SLOTS} slots; a page needs far fewer")
+    if "data-on" in node.attributes:
+        reading.rides[element_id] = node.attributes["data-on"].strip()
+    reading.notes.extend(f"{element_id}: {remark}." for remark in remarks)
+
+
+def _element_id(node: Node, role: Role, reading: _Reading) -> str:
+    """Return the drawn id, or the first free ``role-number``."""
+    given = node.attributes.get("id", "").strip()
+    if given:
+        if given in reading.seen:
+            raise InputError(f"the id {given[:60]!r} is used twice; ids must differ")
+        reading.seen.add(given)
+        return given
+    number = 1
+    while f"{role}-{number}" in reading.taken:
+        number += 1
+    reading.taken.add(f"{role}-{number}")
+    return f"{role}-{number}"
+
+
+def _figure(node: Node, matrix: Matrix, viewport: tuple[float, float], remarks: list[str]) -> Figure:
+    wide, high = viewport
+    diagonal = ((wide * wide + high * high) / 2) ** 0.5
+
+    def get(key: str, whole: float, default: str | None = "0") -> float:
+        text = node.attributes.get(key, default)
+        if text is None or not text.strip():
+            raise InputError(f"its {key} is missing")
+        return svg_shapes.length(text, key, whole)
+
+    match node.tag:
+        case "rect":
+            if any(node.attributes.get(key, "0").strip() not in ("0", "") for key in ("rx", "ry")):
+                remarks.append("its rounded corners are drawn square")
+            corner = get("x", wide), get("y", high)
+            return svg_shapes.box_figure("rect", corner, (get("width", wide, None), get("height", high, None)), matrix)
+        case "circle" | "ellipse":
+            if node.tag == "circle":
+                rx = ry = get("r", diagonal, None)
+            else:
+                rx, ry = get("rx", wide, None), get("ry", high, None)
+            corner = get("cx", wide) - rx, get("cy", high) - ry
+            return svg_shapes.box_figure("ellipse", corner, (2 * rx, 2 * ry), matrix)
+        case "polygon":
+            points = svg_shapes.polygon_points(node.attributes.get("points", ""))
+        case _:
+            from fitter.svg_paths import path_points
+
+            points = path_points(node.attributes.get("d", ""), matrix, remarks)
+    return svg_shapes.outline_figure(points, matrix, remarks)
+
+
+def _limits(data: dict[str, str]) -> Limits:
+    words = re.split(r"[\s,]+", data.get("data-may-be", "").strip())
+    may_be = tuple(dict.fromkeys(_named_role(word, "data-may-be") for word in words if word))
+    if "data-may-be" in data and not may_be:
+        raise InputError("data-may-be is empty; name the roles the slot may take")
+    return Limits(
+        may_be=may_be or None,
+        fixed=_yes(data, "data-fixed"),
+        smallest_side=parse_length(data["data-min"], what="data-min") if "data-min" in data else 0,
+        vertical=_yes(data, "data-vertical"),
+    )
+
+
+def _yes(data: dict[str, str], key: str) -> bool:
+    word = data.get(key, "no").strip().lower()
+    if word in ("", "ok", "yes", "true", "1", key.removeprefix("data-")):
+        return True
+    if word in ("no", "false", "0"):
+        return False
+    raise InputError(f"{key} {word[:40]!r} is neither ok nor no")
+
+
+def _element(element_id: str, role: Role, figure: Figure, bleeds: tuple[Side, ...], page: tuple[int, int]) -> Element:
+    """Round a settled figure: even sizes, whole centres, bleeding edges never short of the bleed line."""
+    (x, y), (w, h) = figure.center, figure.size
+    if figure.shape == "rect" and not figure.tilt:
+        x, w = _rounded_span(x - w / 2, x + w / 2, "left" in bleeds, "right" in bleeds)
+        y, h = _rounded_span(y - h / 2, y + h / 2, "top" in bleeds, "bottom" in bleeds)
+    size = (2 * nearest(w / 2), 2 * nearest(h / 2))
+    if min(size) < SMALLEST_SIDE:
+        raise InputError(f"it is only {min(w, h) / 1000:.3g} mm wide or high; expected at least 0.2 mm")
+    outline = tuple(dict.fromkeys((nearest(px), nearest(py)) for px, py in figure.outline))
+    return Element(
+        element_id, role, figure.shape, (nearest(x), nearest(y)), size, figure.tilt, outline, bleeds=bleeds
+    )
+
+
+def _rounded_span(low: float, high: float, low_bleeds: bool, high_bleeds: bool) -> tuple[float, float]:
+    """Return centre and even length of an untilted edge pair; an odd µm goes past the bleeding edge."""
+    first, last = nearest(low), nearest(high)
+    if (last - first) % 2:
+        if low_bleeds:
+            first -= 1
+        elif high_bleeds or last < high:
+            last += 1
+        else:
+            last -= 1
+    return (first + last) / 2, last - first
+
+
+def _color(fill: str | None) -> str | None:
+    text = (fill or "none").strip().lower()
+    if re.fullmatch(r"#[0-9a-f]{6}", text):
+        return text
+    if re.fullmatch(r"#[0-9a-f]{3}", text):
+        return "#" + "".join(2 * digit for digit in text[1:])
+    match = re.fullmatch(r"rgb\(\s*(\d{1,3})\s*,\s*(\d{1,3})\s*,\s*(\d{1,3})\s*\)", text)
+    if match:
+        return "#" + "".join(f"{min(255, int(part)):02x}" for part in match.groups())
+    return _NAMED_COLORS.get(text)
