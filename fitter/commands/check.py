@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -15,8 +16,8 @@ Example:
   fitter check page-1/layout-1.json
 
 \b
-Exit codes: 0 every rule holds or is waived for a stated reason, 1 a rule is broken,
-2 the file cannot be used.
+Exit codes: 0 every rule holds or is waived for a stated reason, 1 a rule is broken (or the costs,
+photos or template are not those the file states), 2 the file cannot be used.
 """
 
 
@@ -33,5 +34,10 @@ def check(layout: Path, as_json: bool) -> int:
     from fitter.layout_file import read_layout
 
     report = check_layout(read_layout(layout), base=layout.absolute().parent)
-    click.echo(json.dumps(report.document(), indent=2, ensure_ascii=False) if as_json else report.text())
-    return EXIT_DONE if report.passed else EXIT_RULE_BROKEN
+    if as_json:
+        document = {"format": "page-report/1", "ok": report.ok, **asdict(report)}
+        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+    else:
+        click.echo("\n".join(report.lines()))
+        click.echo("The layout is sound." if report.ok else "The layout is NOT sound.")
+    return EXIT_DONE if report.ok else EXIT_RULE_BROKEN

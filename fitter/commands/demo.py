@@ -8,8 +8,9 @@ import click
 
 from fitter import resources
 
-TEMPLATE = "cabin-5"
+TEMPLATE = "uneven-four"
 TITLE = "A summer at Marrow Lake"
+PHOTOS = ("creek.jpg", "biscuit-and-pup.jpg", "north-ridge.jpg", "dandelions.jpg")
 
 
 def demo_folder() -> Path:
@@ -37,7 +38,7 @@ def demo(out: Path, overwrite: bool, as_json: bool) -> int:
     return run_fit(
         Request(
             template=TEMPLATE,
-            photos=(str(folder),),
+            photos=tuple(str(folder / name) for name in PHOTOS),
             texts=(str(folder / "story.txt"),),
             title=TITLE,
             out=out,

@@ -147,10 +147,10 @@ def favour(photos: Sequence[Photo], names: Iterable[str]) -> list[Photo]:
     """
     weighted = list(photos)
     for name in names:
-        same_path = [i for i, photo in enumerate(photos) if Path(photo.file) == Path(name).absolute()]
-        found = same_path or [i for i, photo in enumerate(photos) if Path(photo.file).name == name]
+        same_path = [i for i, photo in enumerate(photos) if photo.path.absolute() == Path(name).absolute()]
+        found = same_path or [i for i, photo in enumerate(photos) if photo.path.name == name]
         if not found:
-            raise unknown("--favourite", name, [Path(photo.file).name for photo in photos])
+            raise unknown("--favourite", name, [photo.path.name for photo in photos])
         if len(found) > 1:
             raise UseError(f"--favourite {name!r} names {len(found)} photos; write the path of the one meant")
         photo = weighted[found[0]]

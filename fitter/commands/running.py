@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from fitter import resources
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
 from fitter.commands.outputs import Plan, Staging, refuse_existing, staging, writable
@@ -25,11 +26,14 @@ from fitter.errors import (
     EXIT_INTERRUPTED,
     EXIT_RULE_BROKEN,
     FitterError,
+    InputError,
 )
 from fitter.progress_line import ProgressLine
+from fitter.units import INCH
 
 if TYPE_CHECKING:
     from fitter.api import FitResult
+    from fitter.check.report import Report
     from fitter.layout import Given, Layout, Placed
 
 
@@ -74,13 +78,15 @@ def run_fit(request: Request) -> int:
     plan = Plan(folder=request.out.absolute(), top=request.top)
     refuse_existing(plan.files, overwrite=request.overwrite)
     progress = ProgressLine()
+    notes: list[str] = []
     with writable(plan.folder), Interrupts() as stop:
         started = time.perf_counter()
         try:
-            result = in_background(lambda: solve(request, progress, stop))
+            result = in_background(lambda: solve(request, progress, stop, notes.append))
         finally:
             progress.clear()
-        record = Record(plan=plan, result=result, fit_seconds=time.perf_counter() - started)
+        seconds = time.perf_counter() - started
+        record = Record(plan=plan, result=result, notes=tuple(notes), fit_seconds=seconds)
         if result.layouts:
             record = write_all(request, record)
     code = exit_code(result)
@@ -97,8 +103,10 @@ def exit_code(result: FitResult) -> int:
     return EXIT_DONE if result.layouts else EXIT_IMPOSSIBLE
 
 
-def solve(request: Request, progress: ProgressLine, stop: Interrupts) -> FitResult:
-    """Read what the request names and fit it (steps 1 to 4)."""
+def solve(
+    request: Request, progress: ProgressLine, stop: Interrupts, note: Callable[[str], None]
+) -> FitResult:
+    """Read what the request names and fit it (steps 1 to 4); ``note`` hears of what was skipped."""
     without = parse_freedoms(request.only, request.without)
     weights = parse_weights(request.weights)
 
@@ -114,7 +122,8 @@ def solve(request: Request, progress: ProgressLine, stop: Interrupts) -> FitResu
     if request.words:
         texts = [given_count(request.words)]
     title = None if request.title is None else clean_title(request.title)
-    photos = favour(read_photos([Path(name).absolute() for name in request.photos]), request.favourite)
+    named = [Path(name).absolute() for name in request.photos]
+    photos = favour(read_photos(named, note=note), request.favourite)
 
     from fitter.api import Options, fit_page
 
@@ -138,9 +147,12 @@ def relative_to(layout: Layout, folder: Path) -> Layout:
 
     def short(file: str) -> str:
         try:
-            return Path(os.path.relpath(file, folder)).as_posix() if os.path.isabs(file) else file
-        except ValueError:  # another drive
-            return Path(file).as_posix()
+            return Path(os.path.relpath(file, folder)).as_posix()
+        except ValueError:
+            raise InputError(
+                f"photo {file} is on another drive than the output folder {folder}, and layouts name files "
+                "relative to themselves; choose an --out on the same drive"
+            ) from None
 
     def placed(element: Placed) -> Placed:
         if element.photo is None:
@@ -151,10 +163,12 @@ def relative_to(layout: Layout, folder: Path) -> Layout:
         return replace(whole, photos=tuple(replace(photo, file=short(photo.file)) for photo in whole.photos))
 
     file = layout.template.file
+    # A starter is known by its name; where it is installed is nobody's business.
+    drawing = None if file is None or Path(file).is_relative_to(resources.root()) else short(file)
     return replace(
         layout,
         given=given(layout.given),
-        template=replace(layout.template, file=None if file is None else short(file)),
+        template=replace(layout.template, file=drawing),
         elements=tuple(placed(element) for element in layout.elements),
         left_out=tuple(short(file) for file in layout.left_out),
     )
@@ -197,13 +211,27 @@ def write_layout_checked(layout: Layout, plan: Plan, index: int, stage: Staging)
     write_layout(layout, path)
     written = read_layout(path)
     report = check_layout(written, base=plan.folder)
-    if not report.passed:
-        broken = "; ".join(str(violation) for violation in report.violations)
+    if not report.ok:
         raise InternalError(
-            f"INTERNAL ERROR: page {index} breaks a rule ({broken}). This is a mistake of the program, "
-            "nothing was written; please report it with the command and the template"
+            f"INTERNAL ERROR: page {index} does not pass the check ({'; '.join(faults(report))}). This is a "
+            "mistake of the program, nothing was written; please report it with the command and the template"
         )
     return written
+
+
+def faults(report: Report) -> list[str]:
+    """Return what a report holds against a layout, a sentence each."""
+    broken = [
+        f"{result.rule}: {violation.message}"
+        for result in report.rules
+        if result.status == "broken"
+        for violation in result.violations
+    ]
+    costs = [
+        f"cost {wrong.term} stated {wrong.stated:,}, recomputed {wrong.recomputed:,}"
+        for wrong in report.cost_differences
+    ]
+    return [*broken, *costs, *report.differences]
 
 
 def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging) -> None:
@@ -215,4 +243,5 @@ def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging) ->
         save_png(image, stage.path(plan.proof(index)), overwrite=True, ppi=ppi)
     if len(layouts) > 1:
         image = draw_comparison(layouts, base=plan.folder)
-        save_png(image, stage.path(plan.compare), overwrite=True, ppi=ppi)
+        width = sum(layout.page.trim[0] for layout in layouts) / INCH
+        save_png(image, stage.path(plan.compare), overwrite=True, ppi=round(image.width / width))

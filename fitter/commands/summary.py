@@ -30,6 +30,8 @@ class Record:
         The files it was to write.
     result
         What the fitting returned.
+    notes
+        What was skipped while reading, a sentence each.
     layouts
         The layouts as written.
     files
@@ -40,6 +42,7 @@ class Record:
 
     plan: Plan
     result: FitResult
+    notes: tuple[str, ...] = ()
     layouts: tuple[Layout, ...] = ()
     files: tuple[Path, ...] = ()
     fit_seconds: float = 0.0
@@ -117,6 +120,7 @@ def json_document(record: Record, exit_code: int) -> str:
         "compare": str(record.plan.compare) if record.plan.compare in record.files else None,
         "files": [str(file) for file in record.files],
         "reasons": record.result.reasons,
+        "notes": record.notes,
         "seconds": record.timings,
     }
     return json.dumps(document, indent=2, ensure_ascii=False)
@@ -141,9 +145,10 @@ def _summary_lines(record: Record) -> Iterator[str]:
         cost = f"cost {layout.costs.total / 1e6:.3f}"
         yield f"Page {index} of {len(record.layouts)}: {cost}, {_quality(layout)}"
         yield from _page_lines(layout)
-    if record.layouts[0].notes:
+    notes = dict.fromkeys((*record.notes, *(note for layout in record.layouts for note in layout.notes)))
+    if notes:
         yield "Notes"
-        yield from (f"  - {note}" for note in record.layouts[0].notes)
+        yield from (f"  - {note}" for note in notes)
     yield f"Written to {record.plan.folder}: {', '.join(file.name for file in record.files)}"
 
 

@@ -22,6 +22,7 @@ def templates() -> None:
 @templates.command("list")
 def list_templates() -> None:
     """List the starter templates with their page size and slots."""
+    from fitter.starters import describe as own_words
     from fitter.starters import starter_names
     from fitter.template_reader import read_template
 
@@ -29,6 +30,7 @@ def list_templates() -> None:
     width = max(map(len, names), default=0)
     for name in names:
         click.echo(f"{name:{width}}  {describe(read_template(name))}")
+        click.echo(f"{'':{width}}  {own_words(name)}")
 
 
 @templates.command("show")
