@@ -50,6 +50,7 @@ _TURNS = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }
+_DRAFTED = ("JPEG", "MPO")
 _SIXTEEN_BIT = frozenset({"I;16", "I;16L", "I;16B", "I"})
 _MODES = frozenset({"1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"}) | _SIXTEEN_BIT
 _QUIET = threading.RLock()
@@ -108,17 +109,18 @@ def read_photo(path: str | Path) -> Photo:
         with _quiet():
             image = _open_header(stream, path)
             orientation, taken = _orientation(image), _taken(image)
-            size = image.size
+            turn, size = _turn(image, orientation), image.size
             try:
                 # A draft reads the whole stream but transforms an eighth of the samples a side.
                 image.draft("L", (1, 1))
                 image.load()
+                size = size if image.format in _DRAFTED else image.size
             except Exception as failure:  # decoders raise anything on hostile data
                 raise _damaged(path, failure) from None
             finally:
                 image.close()
     marks = read_sidecar(path)
-    seen = (size[1], size[0]) if orientation >= 5 else size
+    seen = (size[1], size[0]) if turn >= 5 else size
     return Photo(path, digest, seen, orientation, taken, marks.keep, marks.detected, marks.weight)
 
 
@@ -198,9 +200,9 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None) -> I
     with _opened(path) as stream:
         with _quiet():
             image = _open_header(stream, path)
-            orientation = _orientation(image)
+            turn = _turn(image, _orientation(image))
         try:
-            wanted = at_least and (at_least[::-1] if orientation >= 5 else at_least)
+            wanted = at_least and (at_least[::-1] if turn >= 5 else at_least)
             if wanted:
                 image.draft(None, wanted)
             image.load()
@@ -208,7 +210,7 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None) -> I
             if wanted:
                 factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
                 picture = picture.reduce(factor) if factor > 1 else picture
-            return picture.transpose(_TURNS[orientation]) if orientation in _TURNS else picture
+            return picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
         except Exception as failure:  # decoders raise anything on hostile data
             raise _damaged(path, failure) from None
 
@@ -262,7 +264,7 @@ def _open_header(stream: BufferedReader, path: Path) -> Image.Image:
     except Exception as failure:  # decoders raise anything on hostile data
         raise _damaged(path, failure) from None
     width, height = image.size
-    most = MOST_PIXELS if image.format in ("JPEG", "MPO") else MOST_PIXELS_WHOLE
+    most = MOST_PIXELS if image.format in _DRAFTED else MOST_PIXELS_WHOLE
     if width * height > most:
         raise InputError(
             f"{name} has {width:,} × {height:,} pixels; at most {most // 10**6} million are read, "
@@ -284,6 +286,11 @@ def _orientation(image: Image.Image) -> int:
     except Exception:  # a photo with broken Exif is still a photo
         return 1
     return value if value in range(1, 9) else 1
+
+
+def _turn(image: Image.Image, orientation: int) -> int:
+    """Return the orientation still to be applied: Pillow turns a TIFF upright itself while loading it."""
+    return 1 if image.format == "TIFF" else orientation
 
 
 def _taken(image: Image.Image) -> str | None:
