@@ -17,7 +17,7 @@ PHOTOS = Path(__file__).resolve().parent / "photos"
 def main(target: Path) -> None:
     names = ("hill-meadow.jpg", "creek.jpg", "north-ridge.jpg", "dandelions.jpg")
     result = fit_page(
-        read_template("meadow"),
+        read_template("uneven-four"),
         read_photos([PHOTOS / name for name in names]),
         title="Up the creek",
         options=Options(top=3),

@@ -17,7 +17,7 @@ PHOTOS = Path(__file__).resolve().parent / "photos"
 def main(target: Path) -> None:
     names = ("biscuit-and-pup.jpg", "figs.jpg", "last-light.jpg")
     result = fit_page(
-        read_template("meadow"),
+        read_template("three-across-strip"),
         read_photos([PHOTOS / name for name in names]),
         texts=[given_count(50)],
         title="Biscuit's summer",

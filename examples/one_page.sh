@@ -8,7 +8,7 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 out=${1:-one-page}
 
 # Three photos and room for sixty words on a starter template; the best page only.
-"$fitter" fit meadow "$here"/photos/{hill-meadow,creek,dandelions}.jpg \
+"$fitter" fit three-across-strip "$here"/photos/{hill-meadow,creek,dandelions}.jpg \
     --words 60 --title "Marrow Lake" --top 1 --out "$out"
 
 # The layout file holds everything: it can be judged and drawn again without the solver.
