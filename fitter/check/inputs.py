@@ -1,0 +1,99 @@
+"""Comparing a layout with the photos and the template it says it was made from."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from fitter.errors import InputError
+from fitter.layout import GivenPhoto, Layout
+from fitter.layout_file import resolve_photo
+from fitter.template import Template
+
+LARGEST_PHOTO = 1 << 30
+_SWAPPING = (5, 6, 7, 8)
+_ORIENTATION = 0x0112
+
+
+def photo_differences(layout: Layout, base: Path) -> Iterator[str]:
+    """Yield a sentence for each photo that is at hand and not the one given; absent ones are passed over."""
+    for photo in layout.given.photos:
+        try:
+            path = resolve_photo(base / "layout.json", photo.file)
+        except InputError as error:
+            yield error.message
+            continue
+        if not path.is_file():
+            continue
+        yield from _photo_difference(photo, path)
+
+
+def template_differences(layout: Layout, template: Template) -> Iterator[str]:
+    """Yield a sentence for each way the layout's template and reference differ from a template."""
+    if template.sha256 and template.sha256 != layout.template.sha256:
+        yield f"template {template.name}: is not the file the layout was made from (its SHA-256 differs)"
+    if template.size != layout.template.size:
+        yield f"template {template.name}: is {template.size} µm, not {layout.template.size} as the layout says"
+    ids, known = [e.id for e in template.elements], [e.id for e in layout.reference]
+    if ids != known:
+        odd = sorted(set(ids) ^ set(known)) or ["their order"]
+        yield f"template {template.name}: its elements differ from the reference's ({', '.join(odd[:5])})"
+        return
+    yield from _reference_difference(layout, template)
+
+
+def _photo_difference(photo: GivenPhoto, path: Path) -> Iterator[str]:
+    if path.stat().st_size > LARGEST_PHOTO:
+        yield f"photo {photo.file}: is larger than 1 GB, so it was not compared"
+        return
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(1 << 20):
+            digest.update(chunk)
+    if digest.hexdigest() != photo.sha256:
+        yield f"photo {photo.file}: has changed since the layout was made (its SHA-256 differs)"
+        return
+    size = _seen_size(path)
+    if size is not None and size != photo.pixels:
+        wide, high = photo.pixels
+        yield f"photo {photo.file}: is {size[0]}×{size[1]} px as seen; the layout says {wide}×{high}"
+
+
+def _seen_size(path: Path) -> tuple[int, int] | None:
+    """Return a picture's pixels with its Exif orientation applied, from the header alone."""
+    import warnings
+
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path) as image:
+                width, height = image.size
+                turned = image.getexif().get(_ORIENTATION) in _SWAPPING
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+    return (height, width) if turned else (width, height)
+
+
+def _reference_difference(layout: Layout, template: Template) -> Iterator[str]:
+    """Refit the template again; only a slide along the freed direction may tell the two apart."""
+    from fitter.reference import Member, reference_layout
+
+    transform = layout.transform
+    member = Member(transform.rotate, transform.mirror)
+    made = reference_layout(template, layout.page, member)
+    slides = {
+        (known.center[0] - new.center[0], known.center[1] - new.center[1])
+        for new, known in zip(made.elements, layout.reference, strict=True)
+        if not new.bleeds and new.tie != "carried"
+    }
+    step = next(iter(slides)) if len(slides) == 1 else (0, 0)
+    axis = {"x": 0, "y": 1}.get(made.free or "")
+    if axis is not None and step != (0, 0) and step[1 - axis] == 0:
+        flipped = member.flips[axis]
+        made = reference_layout(template, layout.page, member, slide=-step[axis] if flipped else step[axis])
+    for new, known in zip(made.elements, layout.reference, strict=True):
+        if new != known:
+            yield f"reference {known.id}: is not what the template gives on this page"
