@@ -150,7 +150,7 @@ def mean_line(lines: Sequence[str]) -> float:
     When no paragraph has a second line, the mean of all lines.  Indents do not count.
     """
     after = [*lines[1:], INDENT]
-    full = [len(a.strip()) for a, b in zip(lines, after, strict=True) if not b.startswith(INDENT)]
+    full = [len(a.strip()) for a, b in zip(lines, after, strict=False) if not b.startswith(INDENT)]
     counted = full or [len(line.strip()) for line in lines]
     return sum(counted) / len(counted) if counted else 0.0
 
