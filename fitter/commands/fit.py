@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -12,6 +14,17 @@ from fitter.commands.options import MOST_WORDS
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
+
+
+class Seconds(click.FloatRange):
+    """A number of seconds in a range; click's own range lets NaN pass."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the number, or fail as click does."""
+        seconds = super().convert(value, param, ctx)
+        if math.isnan(seconds):
+            self.fail(f"{value!r} is not a number of seconds", param, ctx)
+        return seconds
 
 
 def _listed(names: Iterable[str]) -> str:
@@ -130,7 +143,7 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
 )
 @click.option(
     "--effort",
-    type=click.FloatRange(0.1, 36_000),
+    type=Seconds(0.1, 36_000),
     default=20.0,
     show_default=True,
     metavar="SECONDS",
@@ -138,7 +151,7 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
 )
 @click.option(
     "--time-limit",
-    type=click.FloatRange(1, 86_400),
+    type=Seconds(1, 86_400),
     default=60.0,
     show_default=True,
     metavar="SECONDS",

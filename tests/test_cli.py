@@ -1,0 +1,592 @@
+"""The command line's own work: options, outputs, exit codes, interruption.
+
+Fitting is replaced by a canned page here; ``tests/integration`` runs the real thing.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from fitter.cli import run
+from fitter.commands import running
+from fitter.commands.interrupts import Interrupts, in_background
+from fitter.commands.options import (
+    favour,
+    parse_freedoms,
+    parse_gutter,
+    parse_page,
+    parse_weights,
+    size_name,
+)
+from fitter.errors import FitterError, InputError, OutputExistsError, UseError
+from fitter.freedoms import FREEDOMS
+from fitter.layout import (
+    Costs,
+    Given,
+    GivenPhoto,
+    Layout,
+    Placed,
+    PlacedPhoto,
+    Search,
+    TemplateRef,
+    Transform,
+)
+from fitter.layout_file import read_layout
+from fitter.pages import Page
+from fitter.photos import Photo
+from fitter.progress_line import ProgressLine, describe
+from fitter.template import Element
+from fitter.units import INCH
+
+PAGE = Page(name="4x4in", trim=(4 * INCH, 4 * INCH))
+TEMPLATE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="4in" height="4in" viewBox="0 0 4 4">'
+    '<rect id="photo-1" x="1" y="1" width="2" height="2"/></svg>'
+)
+
+
+@dataclass(frozen=True)
+class CannedResult:
+    layouts: tuple[Layout, ...] = ()
+    reasons: tuple[str, ...] = ()
+    interrupted: bool = False
+    stats: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class CannedEvent:
+    step: str = "3 solve"
+    message: str = "searching"
+    cost: int | None = 250_000
+    bound: int | None = 200_000
+    gap: float | None = 0.2
+    elapsed: float = 1.25
+
+
+def page_of(photo: Photo, cost: int = 100_000, status: Any = "proved") -> Layout:
+    """A page of one photo, 2 in square, its picture twice as wide as its slot."""
+    width, height = photo.pixels
+    spot = Element("photo-1", "photo", "rect", (2 * INCH, 2 * INCH), (2 * INCH, 2 * INCH))
+    crop = (width // 4, 0, width // 4 + height, height)
+    placed = PlacedPhoto(str(photo.path), photo.sha256, photo.pixels, crop, height // 2)
+    return Layout(
+        page=PAGE,
+        given=Given(photos=(GivenPhoto(str(photo.path), photo.sha256, photo.pixels),)),
+        template=TemplateRef("little", "0" * 64, PAGE.trim, None),
+        transform=Transform(),
+        reference=(spot,),
+        elements=(Placed("photo-1", "photo-1", "photo", "rect", spot.center, spot.size, photo=placed),),
+        dropped=(),
+        waived=(),
+        left_out=(),
+        changes=("photo-1 was moved by nothing",),
+        notes=("one little note",),
+        costs=Costs(cost, {"crop-loss": cost}),
+        search=Search(
+            status, cost if status == "proved" else cost // 2, 0.0 if status == "proved" else 0.5, 0, {}, {}
+        ),
+    )
+
+
+Fit = Callable[..., CannedResult]
+
+
+@dataclass
+class Desk:
+    """A folder with a template and a photo, and a fit that can be told what to return."""
+
+    folder: Path
+    calls: list[dict[str, Any]] = field(default_factory=list)
+    fit: Fit = lambda template, photos, **_: CannedResult((page_of(photos[0]),))
+
+    def __call__(self, *more: str) -> int:
+        return run(["fit", "little.svg", "photo.jpg", "--out", "out", *more])
+
+    @property
+    def out(self) -> Path:
+        return self.folder / "out"
+
+    def files(self) -> set[str]:
+        return {path.name for path in self.out.iterdir()} if self.out.exists() else set()
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
+    """A desk in a folder of its own, the checker answering that all is well."""
+    Image.new("RGB", (800, 400), "#3a6ea5").save(tmp_path / "photo.jpg")
+    (tmp_path / "little.svg").write_text(TEMPLATE, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    made = Desk(tmp_path)
+
+    def fit_page(template: Any, photos: Sequence[Photo], **options: Any) -> CannedResult:
+        made.calls.append({"template": template, "photos": photos, **options})
+        return made.fit(template, photos, **options)
+
+    monkeypatch.setattr("fitter.api.fit_page", fit_page)
+    monkeypatch.setattr("fitter.check.check_layout", lambda layout, *, base: type("Fine", (), {"ok": True})())
+    yield made
+
+
+def test_fit_writes_layout_proof_and_run_record(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """One page gives three files and a summary in words."""
+    assert desk("--top", "1") == 0
+    assert desk.files() == {"layout-1.json", "proof-1.png", "run.json"}
+    out = capsys.readouterr().out
+    for words in (
+        "Page 1 of 1: cost 0.100, proved best",
+        "photo-1 was moved by nothing",
+        "cut away: photo.jpg 50 %",
+        "smallest resolution: 200 ppi (photo.jpg)",
+        "one little note",
+        "layout-1.json, proof-1.png, run.json",
+    ):
+        assert words in out
+    assert json.loads((desk.out / "run.json").read_text())["status"] == "proved"
+
+
+def test_layout_names_files_relative_to_itself(desk: Desk) -> None:
+    """A folder with photos and layouts can be moved as a whole."""
+    assert desk("--top", "1") == 0
+    layout = read_layout(desk.out / "layout-1.json")
+    assert layout.given.photos[0].file == "../photo.jpg"
+    assert layout.elements[0].photo is not None
+    assert layout.elements[0].photo.file == "../photo.jpg"
+    assert str(desk.folder) not in (desk.out / "layout-1.json").read_text()
+
+
+def test_a_starter_is_named_but_not_located(tmp_path: Path) -> None:
+    """Where the program is installed does not reach the layout file."""
+    from fitter.starters import starter_names, starter_path
+
+    photo = Photo(tmp_path / "a.jpg", "0" * 64, (800, 400))
+    name = starter_names()[0]
+    layout = page_of(photo)
+    starter = replace(layout, template=TemplateRef(name, "0" * 64, PAGE.trim, str(starter_path(name))))
+    own = replace(layout, template=TemplateRef("own", "0" * 64, PAGE.trim, str(tmp_path / "own.svg")))
+    assert running.relative_to(starter, tmp_path / "out").template.file is None
+    assert running.relative_to(own, tmp_path / "out").template.file == "../own.svg"
+
+
+def test_several_pages_are_compared(desk: Desk) -> None:
+    """With more than one page there is a comparison; fewer than asked for is no error."""
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]), page_of(photos[0], 200_000)))
+    assert desk("--top", "3") == 0
+    assert desk.files() == {
+        "layout-1.json", "layout-2.json", "proof-1.png", "proof-2.png", "compare.png", "run.json",
+    }  # fmt: skip
+
+
+def test_existing_output_stops_before_solving(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 4, nothing solved and nothing changed, unless --overwrite is given."""
+    assert desk("--top", "1") == 0
+    before = {path.name: path.read_bytes() for path in desk.out.iterdir()}
+    desk.calls.clear()
+    assert desk("--top", "1") == 4
+    assert "--overwrite" in capsys.readouterr().err
+    assert not desk.calls
+    assert {path.name: path.read_bytes() for path in desk.out.iterdir()} == before
+    assert desk("--top", "1", "--overwrite") == 0
+
+
+def test_overwriting_leaves_no_page_of_an_earlier_run(desk: Desk) -> None:
+    """A run that finds fewer pages takes the older run's surplus away."""
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]), page_of(photos[0])))
+    assert desk("--top", "2") == 0
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]),))
+    assert desk("--top", "2", "--overwrite") == 0
+    assert desk.files() == {"layout-1.json", "proof-1.png", "run.json"}
+
+
+def test_output_folder_that_is_a_file_is_refused(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 2 before solving, in one line."""
+    desk.out.write_text("in the way")
+    assert desk() == 2
+    error = capsys.readouterr().err
+    assert "cannot be written" in error
+    assert error.count("\n") == 1
+    assert not desk.calls
+
+
+def test_unwritable_output_folder_is_refused(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit code 2 before solving; permission is asked of the system, so that the superuser can test it."""
+
+    def denied(*_: Any, **__: Any) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("fitter.commands.outputs.tempfile.TemporaryFile", denied)
+    assert desk() == 2
+    assert "cannot be written (Permission denied)" in capsys.readouterr().err
+    assert not desk.calls
+    assert not desk.out.exists()
+
+
+def test_no_page_exists(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 3 with the reasons; the folder made for the outputs is gone again."""
+    desk.fit = lambda template, photos, **_: CannedResult(reasons=("900 words need 31 sq in",))
+    assert desk() == 3
+    assert "900 words need 31 sq in" in capsys.readouterr().out
+    assert not desk.out.exists()
+    assert desk("--json") == 3
+    document = json.loads(capsys.readouterr().out)
+    assert (document["status"], document["exit_code"]) == ("impossible", 3)
+    assert document["reasons"] == ["900 words need 31 sq in"]
+
+
+def test_json_is_the_only_thing_on_standard_output(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Programs read standard output, people standard error."""
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0], status="feasible"),))
+    assert desk("--json", "--top", "1") == 0
+    captured = capsys.readouterr()
+    document = json.loads(captured.out)
+    assert document["status"] == "feasible"
+    (page,) = document["layouts"]
+    assert (page["cost"], page["bound"], page["gap"]) == (100_000, 50_000, 0.5)
+    assert page["crop_loss"] == {"../photo.jpg": 0.5}
+    assert page["smallest_ppi"] == 200
+    assert Path(page["layout"]) == desk.out / "layout-1.json"
+    assert set(document["files"]) == {str(path) for path in desk.out.iterdir()}
+    assert document["seconds"].keys() == {"read_to_place", "check", "draw"}
+    assert "may cost up to 50.0 % less" in captured.err
+
+
+def test_interrupted_keeps_the_best_page(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """The first Ctrl-C asks the search to stop; what was found is written and exit code 130 tells."""
+
+    def patient(
+        template: Any, photos: Sequence[Photo], *, stop: Callable[[], bool], **_: Any
+    ) -> CannedResult:
+        os.kill(os.getpid(), signal.SIGINT)
+        while not stop():
+            time.sleep(0.01)
+        return CannedResult((page_of(photos[0], status="feasible"),), interrupted=True)
+
+    desk.fit = patient
+    assert desk("--top", "1", "--json") == 130
+    captured = capsys.readouterr()
+    assert json.loads(captured.out)["status"] == "interrupted"
+    assert "the best found by then was kept" in captured.err
+    assert desk.files() == {"layout-1.json", "proof-1.png", "run.json"}
+
+
+def test_interrupted_before_a_page_writes_nothing(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 130 and no folder left behind."""
+    desk.fit = lambda template, photos, **_: CannedResult(interrupted=True)
+    assert desk() == 130
+    assert "nothing was written" in capsys.readouterr().out
+    assert not desk.out.exists()
+
+
+def test_second_interrupt_gives_up(desk: Desk) -> None:
+    """A search that does not listen is left alone with its work; nothing is written."""
+    released = False
+
+    def deaf(template: Any, photos: Sequence[Photo], *, stop: Callable[[], bool], **_: Any) -> CannedResult:
+        os.kill(os.getpid(), signal.SIGINT)
+        while not stop():
+            time.sleep(0.01)
+        os.kill(os.getpid(), signal.SIGINT)
+        while not released:
+            time.sleep(0.01)
+        return CannedResult((page_of(photos[0]),))
+
+    desk.fit = deaf
+    assert desk() == 130
+    released = True
+    assert not desk.out.exists()
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_a_page_that_breaks_a_rule_is_never_written(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A mistake of ours is said loudly, with exit code 1."""
+    from fitter.check.report import Report, RuleResult, Violation
+
+    broken = Report(
+        rules=(
+            RuleResult("R1", "edge", "broken", (Violation("R1", "photo-1", "photo-1 is over the edge"),)),
+        ),
+        costs=Costs(0, {}),
+        details={},
+    )
+    monkeypatch.setattr("fitter.check.check_layout", lambda layout, *, base: broken)
+    assert desk() == 1
+    error = capsys.readouterr().err
+    assert "INTERNAL ERROR" in error
+    assert "photo-1 is over the edge" in error
+    assert not desk.out.exists()
+
+
+def test_a_failure_while_drawing_leaves_nothing(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half of a result is none: a full disk leaves neither layouts nor hidden folders."""
+
+    def full(*_: Any, **__: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(running, "draw_all", full)
+    assert desk() == 2
+    assert not desk.out.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--words", "100000"], "0<=x<=5000"),
+        (["--words", "-3"], "-3"),
+        (["--words", "10", "--text", "story.txt"], "exclude each other"),
+        (["--text", "missing.txt"], "missing.txt"),
+        (["--page", "0x0in"], "page"),
+        (["--page", "9999x9999in"], "2 m"),
+        (["--page", "enormous"], "enormous"),
+        (["--bleed", "nan"], "bleed"),
+        (["--margin", "5in"], "no room"),
+        (["--gutter", "inner=1in"], "left, top, right, bottom"),
+        (["--only", "crop", "--without", "crop"], "exclude each other"),
+        (["--without", "rotatepage"], "did you mean rotate-page?"),
+        (["--weight", "cost=1"], "crop-loss"),
+        (["--weight", "crop-loss=101"], "from 0 to 100"),
+        (["--weight", "crop-loss=1.234"], "two decimals"),
+        (["--weight", "crop-loss=nan"], "factor"),
+        (["--favourite", "nobody.jpg"], "photo.jpg"),
+        (["--min-ppi", "400"], "--target-ppi"),
+        (["--top", "0"], "--top"),
+        (["--effort", "-1"], "--effort"),
+        (["--effort", "nan"], "--effort"),
+        (["--time-limit", "inf"], "--time-limit"),
+        (["--leave-out", "-1"], "--leave-out"),
+        (["--seed", "x"], "--seed"),
+        (["--title", "  "], "title"),
+        (["--bogus"], "--bogus"),
+    ],
+)
+def test_bad_use_is_one_line_and_exit_code_2(
+    desk: Desk, options: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is wrong with an option is said in one line naming it or the choices."""
+    assert desk(*options) == 2
+    captured = capsys.readouterr()
+    assert said in captured.err
+    assert captured.err.count("\n") == 1
+    assert not captured.out
+    assert not desk.calls
+    assert not desk.out.exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["fit", "nowhere.svg", "photo.jpg"], "nowhere.svg"),
+        (["fit", "little.svg", "nowhere.jpg"], "nowhere.jpg"),
+        (["fit", "little.svg", "little.svg"], "little.svg"),
+        (["fit", "little.svg"], "PHOTO"),
+        (["check", "nowhere.json"], "nowhere.json"),
+        (["check", "photo.jpg"], "photo.jpg"),
+        (["proof", "nowhere.json"], "nowhere.json"),
+        (["templates", "show", "nowhere"], "nowhere"),
+        (["frobnicate"], "frobnicate"),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_code_2(
+    desk: Desk, arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Files that are missing or of the wrong kind are named."""
+    assert run(arguments) == 2
+    captured = capsys.readouterr()
+    assert said in captured.err
+    assert captured.err.count("\n") == 1
+    assert not captured.out
+
+
+def test_options_reach_the_library(desk: Desk, tmp_path: Path) -> None:
+    """What the user writes arrives in micrometres, factors and names."""
+    (tmp_path / "story.txt").write_text("We followed the creek.", encoding="utf-8")
+    code = desk(
+        "--text", "photo-1=story.txt", "--title", "Marrow  Lake", "--page", "8.5x11in", "--bleed", "3mm",
+        "--margin", "0", "--gutter", "left=1/2in", "--top", "2", "--target-ppi", "240", "--min-ppi", "120",
+        "--only", "crop", "--only", "assign", "--favourite", "photo.jpg", "--weight", "crop-loss=2.5",
+        "--leave-out", "1", "--seed", "7", "--effort", "3", "--time-limit", "9",
+    )  # fmt: skip
+    assert code == 0
+    (call,) = desk.calls
+    options = call["options"]
+    assert options.page == Page("8.5x11in", (215_900, 279_400), 3000, 0, {"left": 12_700})
+    assert (options.top, options.target_ppi, options.min_ppi) == (2, 240, 120)
+    assert options.without == frozenset(FREEDOMS) - {"crop", "assign"}
+    assert options.weights == {"crop-loss": 2.5}
+    assert (options.leave_out, options.seed, options.effort, options.time_limit) == (1, 7, 3.0, 9.0)
+    assert call["title"] == "Marrow Lake"
+    assert [(text.slot, text.words, text.filler) for text in call["texts"]] == [("photo-1", 4, False)]
+    (photo,) = call["photos"]
+    assert photo.path == tmp_path / "photo.jpg"
+    assert photo.weight == 2
+
+
+def test_words_become_filler(desk: Desk) -> None:
+    """A count stands for text that is not written yet."""
+    assert desk("--words", "60", "--top", "1") == 0
+    (text,) = desk.calls[0]["texts"]
+    assert (text.words, text.filler) == (60, True)
+    assert desk.calls[0]["options"].page is None
+
+
+def test_proof_is_drawn_from_the_layout_alone(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """``fitter proof`` needs the file and the photos it names, and never replaces a picture unasked."""
+    assert desk("--top", "1") == 0
+    layout = str(desk.out / "layout-1.json")
+    assert run(["proof", layout, "--plain", "--ppi", "50"]) == 0
+    with Image.open(desk.out / "layout-1.png") as picture:
+        assert picture.size[0] >= 200
+    assert run(["proof", layout, "--plain", "--ppi", "50"]) == 4
+    assert run(["proof", layout, "--plain", "--ppi", "50", "--overwrite"]) == 0
+    assert run(["proof", layout, "--out", "else/where.png", "--ppi", "50"]) == 0
+    assert (desk.folder / "else" / "where.png").is_file()
+
+
+def test_templates_are_listed_and_shown(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every starter has its line; showing one draws it."""
+    from fitter.starters import starter_names
+
+    assert run(["templates", "list"]) == 0
+    out = capsys.readouterr().out
+    assert all(any(line.startswith(name) for line in out.splitlines()) for name in starter_names())
+    name = starter_names()[0]
+    assert run(["templates", "show", name]) == 0
+    with Image.open(desk.folder / f"{name}.png") as picture:
+        assert min(picture.size) > 200
+    assert run(["templates", "show", name]) == 4
+    assert run(["templates", "show", "little.svg"]) == 0
+    assert "4x4in" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("arguments", [[], ["templates"]])
+def test_a_group_alone_shows_its_help(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a subcommand the choices are shown."""
+    assert run(arguments) == 2
+    assert "Commands:" in capsys.readouterr().err
+
+
+def test_parse_freedoms() -> None:
+    """Only keeps, without drops, nothing drops nothing."""
+    assert parse_freedoms([], []) == frozenset()
+    assert parse_freedoms([], ["crop"]) == {"crop"}
+    assert parse_freedoms(["crop"], []) == frozenset(FREEDOMS) - {"crop"}
+
+
+@pytest.mark.parametrize(("text", "factor"), [("0", 0.0), ("100", 100.0), ("0.05", 0.05), ("2.5", 2.5)])
+def test_weights_in_range_are_read(text: str, factor: float) -> None:
+    """Factors run from 0 to 100 with two decimals."""
+    assert parse_weights([f"gap={text}"]) == {"gap": factor}
+
+
+@pytest.mark.parametrize("text", ["", "-1", "+1", "1e2", "100.01", "0.001", "½", "1_0", "0x1", "9999"])
+def test_weights_out_of_range_are_refused(text: str) -> None:
+    """Signs, exponents, more decimals and foreign digits are no factors."""
+    with pytest.raises(UseError):
+        parse_weights([f"gap={text}"])
+
+
+def test_pairs_given_twice_are_refused() -> None:
+    """Two values for one name contradict each other."""
+    with pytest.raises(UseError, match="twice"):
+        parse_weights(["gap=1", "gap=2"])
+    with pytest.raises(UseError, match="twice"):
+        parse_gutter(["left=1in", "left=2in"])
+
+
+def test_parse_page_keeps_the_templates_own_size() -> None:
+    """A bleed alone keeps the page's size; nothing said leaves the choice to the library."""
+    own = (12 * INCH, 12 * INCH)
+    assert parse_page(None, None, None, [], own) is None
+    assert parse_page(None, "0", None, [], own) == Page("12x12in", own, bleed=0)
+
+
+@pytest.mark.parametrize(
+    ("size", "name"),
+    [
+        ((12 * INCH, 12 * INCH), "12x12in"),
+        ((215_900, 279_400), "8.5x11in"),
+        ((210_000, 297_000), "210x297mm"),
+    ],
+)
+def test_size_name(size: tuple[int, int], name: str) -> None:
+    """Sizes are written the way users write them."""
+    assert size_name(size) == name
+
+
+def test_favour_wants_one_photo(tmp_path: Path) -> None:
+    """Two photos of one name are told apart by their path."""
+    photos = [Photo(tmp_path / folder / "a.jpg", folder * 64, (10, 10)) for folder in "ab"]
+    with pytest.raises(UseError, match="2 photos"):
+        favour(photos, ["a.jpg"])
+    weighted = favour(photos, [str(tmp_path / "b" / "a.jpg")])
+    assert [photo.weight for photo in weighted] == [1.0, 2.0]
+
+
+class Terminal(StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_progress_refreshes_one_line_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each event overwrites the one before, and clearing leaves an empty line."""
+    monkeypatch.setattr("fitter.progress_line.REFRESH_SECONDS", 0.0)
+    terminal = Terminal()
+    line = ProgressLine(terminal)
+    line(CannedEvent())  # type: ignore[arg-type]
+    line(CannedEvent(message="more"))  # type: ignore[arg-type]
+    line.clear()
+    shown = terminal.getvalue()
+    assert "\n" not in shown
+    assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(CannedEvent())  # type: ignore[arg-type]
+    assert shown.split("\r")[-2].strip() == ""
+    assert len(shown.split("\r")[-2]) >= len(shown.split("\r")[-3].rstrip())
+
+
+def test_progress_is_silent_elsewhere() -> None:
+    """Logs and pipes get no progress."""
+    stream = StringIO()
+    line = ProgressLine(stream)
+    line(CannedEvent())  # type: ignore[arg-type]
+    line.clear()
+    assert stream.getvalue() == ""
+
+
+def test_failures_in_the_background_come_to_the_front() -> None:
+    """An error of the fitting thread is raised where the command waits."""
+
+    def fail() -> None:
+        raise InputError("as planned")
+
+    with pytest.raises(InputError, match="as planned"):
+        in_background(fail)
+
+
+def test_interrupts_count() -> None:
+    """The first signal sets the wish to stop, the second raises."""
+    with Interrupts() as stop:
+        assert not stop()
+        os.kill(os.getpid(), signal.SIGINT)
+        assert stop()
+        with pytest.raises(KeyboardInterrupt):
+            os.kill(os.getpid(), signal.SIGINT)
+
+
+@pytest.mark.parametrize(
+    ("error", "code"), [(InputError("x"), 2), (UseError("x"), 2), (OutputExistsError("x"), 4)]
+)
+def test_error_classes_own_their_exit_codes(error: FitterError, code: int) -> None:
+    """The published exit codes."""
+    assert error.exit_code == code
