@@ -1,0 +1,456 @@
+"""Colours for a page, taken from the photos' own hues.
+
+Enters: the photos, small, and the placed elements.  Leaves: a :class:`Palette` and elements with their fills and
+text colours.  Pure and the same every time.
+
+Colours are chosen in OKLCH, the polar form of Oklab (B. Ottosson, *A perceptual color space for image processing*,
+2020): lightness 0…1, chroma 0…about 0.3, hue in degrees.  Contrast follows WCAG 2.2 (W3C, 2023): relative luminance
+and (lighter + 0.05)/(darker + 0.05).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fitter.layout import Fill, Placed
+from fitter.template import STRIP_RATIO
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+READABLE = 4.5
+"""Least contrast of text to its ground (rule R2; WCAG 2.2, success criterion 1.4.3)."""
+COMFORTABLE = 7.0
+"""Contrast aimed at for journaling (WCAG 2.2, success criterion 1.4.6)."""
+UNPRINTED = "#ffffff"
+"""The page where nothing lies on it."""
+
+_BINS = 36
+_GREY = 0.025
+"""Below this chroma a pixel has no hue worth counting."""
+_NEUTRAL_SHARE = 0.02
+"""Below this mean chroma the photos count as grey."""
+_SAMPLE = 48
+_APART = 55.0
+"""Degrees from which two hues read as two colours."""
+_WARM = 75.0
+"""Hue of paper and linen, for photos without a colour of their own."""
+
+RGB = tuple[int, int, int]
+LCH = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class PhotoColour:
+    """A hue that occurs in the photos.
+
+    ``hue`` in degrees, ``lightness`` and ``chroma`` in Oklab units (means over the pixels of that hue), ``share`` its
+    part of all coloured pixels, weighted by chroma, 0…1.
+    """
+
+    hue: float
+    lightness: float
+    chroma: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Palette:
+    """The colours of one page as ``#rrggbb``.
+
+    Parameters
+    ----------
+    ground
+        Backgrounds: the palest tint.
+    papers
+        Pale tints in harmony, palest first.
+    mat
+        Near white.
+    accent, accent_dark
+        The one strong colour, and its darker form for titles.
+    accent_soft
+        A middle tint of the accent, where the full one would be too much.
+    ink
+        Text, at least 7:1 on every paper, ground, mat and card.
+    card
+        Journaling cards.
+    """
+
+    ground: str
+    papers: tuple[str, ...]
+    mat: str
+    accent: str
+    accent_dark: str
+    accent_soft: str
+    ink: str
+    card: str
+
+
+# --- colour spaces ------------------------------------------------------------------------------------------
+
+
+def rgb(color: str) -> RGB:
+    """Return ``#rrggbb`` as three numbers 0…255."""
+    return int(color[1:3], 16), int(color[3:5], 16), int(color[5:7], 16)
+
+
+def _linear(channel: float) -> float:
+    """Undo the sRGB transfer curve (IEC 61966-2-1) of a channel 0…1."""
+    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
+
+
+def _encoded(light: float) -> float:
+    """Apply the sRGB transfer curve to linear light 0…1."""
+    return 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
+
+
+def luminance(color: str) -> float:
+    """Return the relative luminance of ``#rrggbb``, 0 (black) to 1 (white), by WCAG 2.2."""
+    r, g, b = (_linear(channel / 255) for channel in rgb(color))
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(first: str, second: str) -> float:
+    """Return the WCAG 2.2 contrast ratio of two colours, 1 to 21.
+
+    Examples
+    --------
+    >>> round(contrast("#000000", "#ffffff"), 3)
+    21.0
+    """
+    a, b = luminance(first), luminance(second)
+    return (max(a, b) + 0.05) / (min(a, b) + 0.05)
+
+
+def to_oklch(color: str) -> LCH:
+    """Return lightness, chroma and hue (degrees) of ``#rrggbb`` (Ottosson 2020)."""
+    r, g, b = (_linear(channel / 255) for channel in rgb(color))
+    long = math.cbrt(0.4122214708 * r + 0.5363325363 * g + 0.0514459929 * b)
+    medium = math.cbrt(0.2119034982 * r + 0.6806995451 * g + 0.1073969566 * b)
+    short = math.cbrt(0.0883024619 * r + 0.2817188376 * g + 0.6299787005 * b)
+    lightness = 0.2104542553 * long + 0.7936177850 * medium - 0.0040720468 * short
+    a = 1.9779984951 * long - 2.4285922050 * medium + 0.4505937099 * short
+    b_ = 0.0259040371 * long + 0.7827717662 * medium - 0.8086757660 * short
+    return lightness, math.hypot(a, b_), math.degrees(math.atan2(b_, a)) % 360
+
+
+def from_oklch(lightness: float, chroma: float, hue: float) -> str:
+    """Return the sRGB colour; chroma is lowered until the colour exists (Ottosson 2020)."""
+    low, high = 0.0, chroma
+    if (found := _in_gamut(lightness, high, hue)) is not None:
+        return found
+    for _ in range(16):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _in_gamut(lightness, middle, hue) is not None else (low, middle)
+    return _in_gamut(lightness, low, hue) or ("#ffffff" if lightness > 0.5 else "#000000")
+
+
+def _in_gamut(lightness: float, chroma: float, hue: float) -> str | None:
+    a, b = chroma * math.cos(math.radians(hue)), chroma * math.sin(math.radians(hue))
+    long = (lightness + 0.3963377774 * a + 0.2158037573 * b) ** 3
+    medium = (lightness - 0.1055613458 * a - 0.0638541728 * b) ** 3
+    short = (lightness - 0.0894841775 * a - 1.2914855480 * b) ** 3
+    light = (
+        4.0767416621 * long - 3.3077115913 * medium + 0.2309699292 * short,
+        -1.2684380046 * long + 2.6097574011 * medium - 0.3413193965 * short,
+        -0.0041960863 * long - 0.7034186147 * medium + 1.7076147010 * short,
+    )
+    if any(channel < -1e-4 or channel > 1 + 1e-4 for channel in light):
+        return None
+    return "#" + "".join(f"{round(255 * _encoded(min(1.0, max(0.0, channel)))):02x}" for channel in light)
+
+
+# --- from photos to a palette -------------------------------------------------------------------------------
+
+
+def photo_hues(images: Iterable[Image.Image]) -> tuple[PhotoColour, ...]:
+    """Return the hues of some pictures, strongest first; empty when they are grey.
+
+    Every picture counts the same, whatever its size; pixels weigh by their chroma.
+
+    Parameters
+    ----------
+    images
+        RGB pictures; small ones do.
+    """
+    import numpy as np
+
+    bins = np.zeros((_BINS, 3))
+    mass = 0.0
+    for image in images:
+        pixels = np.asarray(image.convert("RGB").resize((_SAMPLE, _SAMPLE)), dtype=np.float64).reshape(-1, 3) / 255
+        light = np.where(pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4)
+        cone = np.cbrt(light @ np.array(_TO_CONE).T) @ np.array(_TO_LAB).T
+        chroma = np.hypot(cone[:, 1], cone[:, 2])
+        # Near black and near white a hue is mostly noise.
+        weight = np.where((chroma > _GREY) & (cone[:, 0] > 0.2) & (cone[:, 0] < 0.97), chroma, 0.0)
+        index = (np.degrees(np.arctan2(cone[:, 2], cone[:, 1])) % 360 / (360 / _BINS)).astype(int) % _BINS
+        for column, values in enumerate((weight, weight * cone[:, 0], weight * chroma)):
+            bins[:, column] += np.bincount(index, values, _BINS) / len(pixels)
+        mass += 1
+    if mass == 0 or bins[:, 0].sum() / mass < _NEUTRAL_SHARE:
+        return ()
+    return _peaks([(float(w), float(wl), float(wc)) for w, wl, wc in bins])
+
+
+_TO_CONE = (
+    (0.4122214708, 0.5363325363, 0.0514459929),
+    (0.2119034982, 0.6806995451, 0.1073969566),
+    (0.0883024619, 0.2817188376, 0.6299787005),
+)
+_TO_LAB = (
+    (0.2104542553, 0.7936177850, -0.0040720468),
+    (1.9779984951, -2.4285922050, 0.4505937099),
+    (0.0259040371, 0.7827717662, -0.8086757660),
+)
+
+
+def _peaks(bins: Sequence[tuple[float, float, float]]) -> tuple[PhotoColour, ...]:
+    """Gather a hue histogram's bins around its local maxima."""
+    total = sum(weight for weight, _, _ in bins)
+    smooth = [bins[i][0] + 0.5 * (bins[i - 1][0] + bins[(i + 1) % _BINS][0]) for i in range(_BINS)]
+    found: list[PhotoColour] = []
+    for i in sorted(range(_BINS), key=lambda i: (-smooth[i], i)):
+        hue = (i + 0.5) * 360 / _BINS
+        if smooth[i] <= 0.02 * total or any(_between(hue, other.hue) < 35 for other in found):
+            continue
+        near = [bins[(i + step) % _BINS] for step in (-1, 0, 1)]
+        weight = sum(w for w, _, _ in near)
+        found.append(
+            PhotoColour(hue, sum(x for _, x, _ in near) / weight, sum(x for _, _, x in near) / weight, weight / total)
+        )
+    return tuple(found)
+
+
+def _between(first: float, second: float) -> float:
+    """Return the angle between two hues, 0…180 degrees."""
+    return abs((first - second + 180) % 360 - 180)
+
+
+def choose_palette(photo_colours: Sequence[PhotoColour]) -> Palette:
+    """Choose a page's colours.
+
+    Papers take the leading hue and its neighbours, pale and low in chroma; the accent is the strongest hue of the
+    photos that reads as another colour, else the leading hue's complement leaning to warm.  Grey photos get linen
+    papers and a slate accent.
+
+    Parameters
+    ----------
+    photo_colours
+        From :func:`photo_hues`; may be empty.
+    """
+    if not photo_colours:
+        return _palette(_WARM, 0.35, 250.0, 0.045)
+    lead = photo_colours[0]
+    others = [c for c in photo_colours[1:] if _between(c.hue, lead.hue) >= _APART and c.share >= 0.04]
+    if others:
+        best = max(others, key=lambda c: (c.chroma * math.sqrt(c.share), -c.hue))
+        accent, strength = best.hue, best.chroma
+    else:
+        accent, strength = _complement(lead.hue), lead.chroma
+    return _palette(lead.hue, min(1.0, 0.45 + lead.chroma * 4), accent, min(0.115, max(0.075, strength * 0.9)))
+
+
+def _complement(hue: float) -> float:
+    """Return a hue across the circle, turned up to 30 degrees towards the warm side, where inks look kindest."""
+    opposite = (hue + 180) % 360
+    away = (45.0 - opposite + 180) % 360 - 180
+    return (opposite + max(-30.0, min(30.0, away))) % 360
+
+
+def _palette(hue: float, colour: float, accent: float, strength: float) -> Palette:
+    """Build the palette from the papers' hue and amount of colour, and the accent's hue and chroma."""
+    papers = (
+        from_oklch(0.945, 0.016 * colour, hue),
+        from_oklch(0.925, 0.022 * colour, accent),
+        from_oklch(0.905, 0.030 * colour, hue),
+        from_oklch(0.880, 0.034 * colour, (hue + 24) % 360),
+    )
+    ground = from_oklch(0.968, 0.009 * colour, hue)
+    mat = from_oklch(0.988, 0.004, _WARM)
+    card = from_oklch(0.976, 0.011, _WARM)
+    pale = (ground, *papers, mat, card)
+    full = _darken(0.58, strength, accent, (mat,), 3.0)
+    dark = _darken(0.44, strength, accent, pale, READABLE)
+    soft = from_oklch(0.76, strength * 0.55, accent)
+    ink = _darken(0.33, 0.025 * min(1.0, colour + 0.2), hue, pale, COMFORTABLE)
+    return Palette(ground, papers, mat, full, dark, soft, ink, card)
+
+
+def _darken(lightness: float, chroma: float, hue: float, grounds: Sequence[str], least: float) -> str:
+    """Return the colour, darkened by steps until its contrast to every ground is at least ``least``."""
+    while lightness > 0:
+        color = from_oklch(lightness, chroma, hue)
+        if min(contrast(color, ground) for ground in grounds) >= least:
+            return color
+        lightness -= 0.01
+    return "#000000"
+
+
+def readable(ground: str, wished: Sequence[str], least: float = READABLE) -> str:
+    """Return the first wished colour with enough contrast on a ground, else black or white, whichever reads better."""
+    for color in wished:
+        if contrast(color, ground) >= least:
+            return color
+    return max(("#000000", "#ffffff"), key=lambda color: contrast(color, ground))
+
+
+# --- from a palette to fills --------------------------------------------------------------------------------
+
+PAPER_PATTERNS: tuple[str, ...] = ("dots", "grid", "stripes", "crosses", "lines")
+ROUND_MOTIFS: tuple[str, ...] = ("rosette", "rings")
+OPEN_MOTIFS: tuple[str, ...] = ("star", "rays")
+LONG_MOTIF = "sprig"
+OUTLINE_MOTIF = "facet"
+_STRONG_ACCENTS = 3
+_PATTERN_STEP = 0.028
+"""How much darker than its paper a pattern is printed, in Oklab lightness."""
+
+
+def paint(elements: Sequence[Placed], palette: Palette, seed: int = 0) -> tuple[Placed, ...]:
+    """Give every element without a photo its fill, and every text its colour.
+
+    Parameters
+    ----------
+    elements
+        Bottom to top.
+    palette
+        The page's colours.
+    seed
+        Which of the equally good choices (order of tints, patterns and motifs) is taken.
+
+    Returns
+    -------
+    tuple of Placed
+        The same elements in the same order.  Every text has a contrast of at least 4.5:1 to its element's fill.
+    """
+    done: list[Placed] = []
+    state = _Painting(palette, seed)
+    for element in elements:
+        if element.photo is not None:
+            done.append(element)
+            continue
+        fill = state.fill(element, done)
+        text = element.text
+        if text is not None:
+            wished = [palette.accent_dark, palette.ink] if element.role == "title" else [palette.ink]
+            text = replace(text, color=readable(fill.color, [*wished, palette.mat]))
+        done.append(replace(element, fill=fill, text=text))
+    return tuple(done)
+
+
+class _Painting:
+    """What has been used so far on one page."""
+
+    def __init__(self, palette: Palette, seed: int) -> None:
+        self.palette = palette
+        self.seed = seed
+        self.papers = 0
+        self.backgrounds = 0
+        self.accents = 0
+        self.motifs: dict[tuple[str, ...], str] = {}
+
+    def fill(self, element: Placed, below: Sequence[Placed]) -> Fill:
+        if element.role == "background":
+            return self._background()
+        if element.role == "title":
+            return Fill("flat", self._ground_of(element, below))
+        if element.role == "journaling":
+            return Fill("flat", self._card(element, below))
+        if element.role == "ribbon":
+            return Fill("pattern", self._accent(), self.palette.mat, "stitch")
+        if element.role == "embellishment":
+            return self._embellishment(element)
+        if element.tie == "mat":
+            return Fill("flat", self._mat(element, below))
+        if max(element.size) >= STRIP_RATIO * min(element.size):
+            return Fill("flat", self._accent())
+        return self._paper(element, below)
+
+    def _background(self) -> Fill:
+        self.backgrounds += 1
+        if self.backgrounds == 1:
+            return Fill("flat", self.palette.ground)
+        return Fill("flat", self.palette.papers[0])
+
+    def _accent(self) -> str:
+        """Use the accent about three times, then its softer tint."""
+        self.accents += 1
+        return self.palette.accent if self.accents <= _STRONG_ACCENTS else self.palette.accent_soft
+
+    def _mat(self, element: Placed, below: Sequence[Placed]) -> str:
+        """Near white, or the palest paper where the mat would lie on bare white and vanish."""
+        ground = self._ground_of(element, below)
+        if contrast(ground, self.palette.mat) >= 1.06:
+            return self.palette.mat
+        return self.palette.papers[0] if ground == UNPRINTED else self.palette.papers[1]
+
+    def _card(self, element: Placed, below: Sequence[Placed]) -> str:
+        return self.palette.card
+
+    def _paper(self, element: Placed, below: Sequence[Placed]) -> Fill:
+        """Take the tint least like those it touches; every second paper is patterned."""
+        palette = self.palette
+        touching = [f.fill.color for f in below if f.fill is not None and f.photo is None and _touch(f, element)]
+        count = len(palette.papers)
+        order = [(self.papers + self.seed + i) % count for i in range(count)]
+        chosen = max(
+            order,
+            key=lambda i: (
+                min((_apart(palette.papers[i], other) for other in touching), default=0.0) >= 0.015,
+                -order.index(i),
+            ),
+        )
+        number = self.papers
+        self.papers += 1
+        color = palette.papers[chosen]
+        if number % 2 == 0:
+            return Fill("flat", color)
+        lightness, chroma, hue = to_oklch(color)
+        motif = PAPER_PATTERNS[(number // 2 + self.seed) % len(PAPER_PATTERNS)]
+        return Fill("pattern", color, from_oklch(lightness - _PATTERN_STEP, chroma * 1.25, hue), motif)
+
+    def _embellishment(self, element: Placed) -> Fill:
+        """One motif per kind of shape on a page, in the accent."""
+        width, height = element.size
+        if element.shape == "path":
+            return Fill("motif", self.palette.mat, self.palette.accent, OUTLINE_MOTIF)
+        if element.shape == "ellipse":
+            kinds = ROUND_MOTIFS
+        elif 1.25 * width <= height < 3 * width:
+            kinds = (LONG_MOTIF,)
+        else:
+            kinds = OPEN_MOTIFS
+        motif = self.motifs.setdefault(kinds, kinds[(len(self.motifs) + self.seed) % len(kinds)])
+        return Fill("motif", self.palette.mat, self.palette.accent, motif)
+
+    def _ground_of(self, element: Placed, below: Sequence[Placed]) -> str:
+        """Return the colour an element lies on: that of the topmost one holding its centre, white if there is none."""
+        for other in reversed(below):
+            if _holds(other, element.center):
+                return self.palette.card if other.photo is not None or other.fill is None else other.fill.color
+        return UNPRINTED
+
+
+def _apart(first: str, second: str) -> float:
+    """Return the Oklab distance of two colours."""
+    (l1, c1, h1), (l2, c2, h2) = to_oklch(first), to_oklch(second)
+    a1, b1 = c1 * math.cos(math.radians(h1)), c1 * math.sin(math.radians(h1))
+    a2, b2 = c2 * math.cos(math.radians(h2)), c2 * math.sin(math.radians(h2))
+    return math.sqrt((l1 - l2) ** 2 + (a1 - a2) ** 2 + (b1 - b2) ** 2)
+
+
+def _touch(first: Placed, second: Placed) -> bool:
+    a, b = first.box, second.box
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _holds(element: Placed, point: tuple[int, int]) -> bool:
+    """Whether the element's box, turned with it, holds a point."""
+    dx, dy = point[0] - element.center[0], point[1] - element.center[1]
+    angle = math.radians(-element.tilt)
+    x, y = dx * math.cos(angle) - dy * math.sin(angle), dx * math.sin(angle) + dy * math.cos(angle)
+    return abs(x) <= element.size[0] / 2 and abs(y) <= element.size[1] / 2

@@ -1,0 +1,77 @@
+"""Key figures of a page in words, as the heading, the comparison sheet and the slot list show them."""
+
+from __future__ import annotations
+
+from fitter.layout import Layout, Placed
+from fitter.pages import Page
+from fitter.units import format_length
+
+MILLION = 1_000_000
+
+
+def page_words(page: Page) -> str:
+    """Return the page size, for example ``12 × 12 in``."""
+    width, height = (format_length(side).removesuffix(" in") for side in page.trim)
+    return f"{width} × {height} in"
+
+
+def cost_words(layout: Layout) -> str:
+    """Return the total cost as a number with three decimals."""
+    return f"{layout.costs.total / MILLION:.3f}"
+
+
+def search_words(layout: Layout) -> str:
+    """Return how good the page is known to be."""
+    if layout.search.status == "proved":
+        return "proved best"
+    return f"within {_percent(layout.search.gap)} of the best"
+
+
+def crop_loss(layout: Layout) -> float | None:
+    """Return the mean share of the photos lost, weighted by importance; ``None`` without photos or record."""
+    weights = {photo.file: photo.weight for photo in layout.given.photos}
+    total = sum(weights.get(e.photo.file, 1.0) for e in layout.elements if e.photo is not None)
+    term = layout.costs.terms.get("crop-loss")
+    return None if term is None or total <= 0 else term / (total * MILLION)
+
+
+def smallest_ppi(layout: Layout) -> int | None:
+    """Return the lowest effective resolution on the page."""
+    return min((e.photo.ppi for e in layout.elements if e.photo is not None), default=None)
+
+
+def key_figures(layout: Layout) -> list[tuple[str, str]]:
+    """Return caption and value of each key figure."""
+    found = [("page", page_words(layout.page)), ("cost", cost_words(layout)), ("search", search_words(layout))]
+    loss, ppi = crop_loss(layout), smallest_ppi(layout)
+    if loss is not None:
+        found.append(("crop loss", _percent(loss)))
+    if ppi is not None:
+        found.append(("smallest resolution", f"{ppi} ppi"))
+    return found
+
+
+def change_words(layout: Layout) -> list[str]:
+    """Return what was changed, waived and left out, one sentence each."""
+    sentences = list(layout.changes) or ["The template as it was drawn."]
+    sentences += [f"Waived {w.rule} for {w.element}: {w.why}" for w in layout.waived]
+    if layout.left_out:
+        sentences.append(f"Left out: {', '.join(layout.left_out)}.")
+    return sentences
+
+
+def slot_words(element: Placed) -> str:
+    """Return one line for the slot list."""
+    if element.photo is not None:
+        left, top, right, bottom = element.photo.crop
+        kept = (right - left) * (bottom - top) / (element.photo.pixels[0] * element.photo.pixels[1])
+        name = element.photo.file.replace("\\", "/").rsplit("/", 1)[-1]
+        return f"{element.id}: {name}, {_percent(kept)} shown, {element.photo.ppi} ppi"
+    if element.text is not None:
+        return f"{element.id}: {element.role}, {element.text.size_pt:g} pt"
+    return f"{element.id}: {element.role}"
+
+
+def _percent(share: float) -> str:
+    """Return a share as per cent, with a decimal below ten."""
+    return f"{share * 100:.1f} %" if share < 0.0995 else f"{share * 100:.0f} %"
