@@ -210,7 +210,9 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None) -> I
             if wanted:
                 factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
                 picture = picture.reduce(factor) if factor > 1 else picture
-            return picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
+            picture = picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
+            picture.info.clear()  # what is drawn or saved must not carry places or serial numbers along
+            return picture
         except Exception as failure:  # decoders raise anything on hostile data
             raise _damaged(path, failure) from None
 

@@ -1,0 +1,264 @@
+"""Photos and sidecars that are damaged, absurd or made to harm: one clear line each."""
+
+import os
+import struct
+import warnings
+import zlib
+
+import pytest
+from PIL import Image
+
+from fitter import photos
+from fitter.errors import InputError
+from fitter.photos import open_seen, read_photo, read_photos
+from fitter.sidecar import parse_sidecar, read_sidecar
+
+
+def refused(call, *arguments):
+    """Return the one line with which a call refuses its arguments."""
+    with pytest.raises(InputError) as caught:
+        call(*arguments)
+    message = caught.value.message
+    assert "\n" not in message and len(message) < 400
+    return message
+
+
+def noise(size=(320, 240)):
+    """Return a picture that does not compress away."""
+    return Image.effect_noise(size, 90).convert("RGB")
+
+
+def png_header(width, height, depth=8, kind=2):
+    """Return a PNG that claims a size and holds next to nothing."""
+
+    def chunk(name, data):
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    start = chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0))
+    return b"\x89PNG\r\n\x1a\n" + start + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b"")
+
+
+def jpeg_header(width, height, tmp_path):
+    """Return a small JPEG whose frame header claims another size."""
+    path = tmp_path / "small.jpg"
+    noise((16, 16)).save(path)
+    data = bytearray(path.read_bytes())
+    place = data.index(b"\xff\xc0")
+    data[place + 5 : place + 9] = struct.pack(">HH", height, width)
+    return bytes(data)
+
+
+def test_a_missing_photo(tmp_path):
+    """The path is named."""
+    assert "does not exist" in refused(read_photo, tmp_path / "gone.jpg")
+
+
+def test_a_folder_where_a_photo_is_wanted(tmp_path):
+    """``read_photo`` and ``open_seen`` take files only."""
+    assert "folder" in refused(read_photo, tmp_path)
+    assert "folder" in refused(open_seen, tmp_path)
+
+
+def test_an_impossible_path():
+    """A path with a zero byte, or with a name longer than the system allows."""
+    for path in ("a\0b.jpg", "x" * 300 + ".jpg"):
+        assert refused(read_photo, path).startswith("photo")
+
+
+def test_an_empty_photo(tmp_path):
+    """0 bytes."""
+    path = tmp_path / "empty.jpg"
+    path.touch()
+    assert "empty" in refused(read_photo, path)
+
+
+def test_a_pipe_is_not_waited_for(tmp_path):
+    """A named pipe would block for ever when opened."""
+    path = tmp_path / "pipe.jpg"
+    os.mkfifo(path)
+    assert "no plain file" in refused(read_photo, path)
+
+
+def test_an_unreadable_photo(tmp_path, monkeypatch):
+    """The system's reason is given; permission is feigned because tests may run as root."""
+    path = tmp_path / "locked.jpg"
+    noise().save(path)
+
+    def deny(*_arguments, **_options):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(type(path), "open", deny)
+    assert "Permission denied" in refused(read_photo, path)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"not a picture at all",
+        b"\xff\xd8\xff",
+        b"\x89PNG\r\n\x1a\n",
+        b"II*\0",
+        b"RIFF\0\0\0\0WEBP",
+        b"GIF89a",
+        b"%PDF",
+    ],
+)
+def test_a_file_that_is_no_picture(tmp_path, content):
+    """Text, other formats and bare signatures under a picture's name."""
+    path = tmp_path / "fake.jpg"
+    path.write_bytes(content)
+    assert "fake.jpg" in refused(read_photo, path)
+
+
+def test_a_format_that_is_not_read(tmp_path):
+    """A GIF is a picture, but not of the kinds promised."""
+    path = tmp_path / "lake.gif"
+    noise().save(path)
+    assert "JPEG, PNG, TIFF or WebP" in refused(read_photo, path)
+
+
+@pytest.mark.parametrize("ending", ["jpg", "png", "tif", "webp"])
+@pytest.mark.parametrize("part", [0.02, 0.3, 0.6, 0.97])
+def test_a_photo_cut_short(tmp_path, ending, part):
+    """Cut anywhere, in every format; both the reader and the drawing door refuse."""
+    path = tmp_path / f"cut.{ending}"
+    noise().save(path)
+    data = path.read_bytes()
+    path.write_bytes(data[: int(len(data) * part)])
+    assert "damaged" in refused(read_photo, path)
+    assert "damaged" in refused(open_seen, path)
+
+
+def test_a_progressive_photo_cut_short(tmp_path):
+    """Its first scans would decode to a blurred picture."""
+    path = tmp_path / "cut.jpg"
+    noise().save(path, progressive=True)
+    data = path.read_bytes()
+    path.write_bytes(data[: len(data) - 60])
+    assert "damaged" in refused(read_photo, path)
+
+
+@pytest.mark.parametrize("ending", ["png", "tif", "webp"])
+def test_scrambled_bytes_end_in_one_line_or_a_picture(tmp_path, ending):
+    """Whatever the decoder makes of flipped bytes, nothing but an InputError comes out."""
+    path = tmp_path / f"bad.{ending}"
+    noise((64, 48)).save(path)
+    data = path.read_bytes()
+    for step in range(7, len(data), max(len(data) // 60, 1)):
+        hurt = bytearray(data)
+        hurt[step] ^= 0xFF
+        path.write_bytes(hurt)
+        try:
+            assert min(read_photo(path).pixels) > 0
+        except InputError as caught:
+            assert "\n" not in caught.message
+
+
+@pytest.mark.parametrize("size", [(50_000, 50_000), (2**31 - 1, 2**31 - 1), (250_001, 1_000)])
+def test_a_png_bomb_is_refused_from_its_header(tmp_path, size, monkeypatch):
+    """50,000 x 50,000 px: nothing is decoded and the size is named."""
+    monkeypatch.setattr("PIL.ImageFile.ImageFile.load", lambda self: pytest.fail("was decoded"))
+    path = tmp_path / "bomb.png"
+    path.write_bytes(png_header(*size))
+    for call in (read_photo, open_seen):
+        assert f"{size[0]:,} × {size[1]:,} pixels" in refused(call, path)
+
+
+def test_a_jpeg_bomb_is_refused_from_its_header(tmp_path, monkeypatch):
+    """The same for a JPEG, up to whose limit the picture would be read."""
+    monkeypatch.setattr("PIL.ImageFile.ImageFile.load", lambda self: pytest.fail("was decoded"))
+    path = tmp_path / "bomb.jpg"
+    path.write_bytes(jpeg_header(50_000, 50_000, tmp_path))
+    assert "50,000 × 50,000 pixels" in refused(read_photo, path)
+
+
+def test_pillows_own_limit_is_left_as_it_was(tmp_path):
+    """Reading changes no global setting of Pillow, even when it fails."""
+    before = Image.MAX_IMAGE_PIXELS
+    path = tmp_path / "bomb.png"
+    path.write_bytes(png_header(50_000, 50_000))
+    refused(read_photo, path)
+    assert before == Image.MAX_IMAGE_PIXELS
+
+
+def test_a_file_over_the_size_limit(tmp_path, monkeypatch):
+    """A file of more bytes than accepted is refused before it is opened as a picture."""
+    path = tmp_path / "huge.jpg"
+    with path.open("wb") as stream:
+        stream.truncate(photos.LARGEST_FILE + 1)
+    assert "MB" in refused(read_photo, path)
+
+
+def test_measurements_are_no_photo(tmp_path):
+    """32-bit float pixels have no agreed white."""
+    path = tmp_path / "float.tif"
+    Image.new("F", (8, 8), 0.5).save(path)
+    assert "8 or 16 bits" in refused(read_photo, path)
+
+
+def test_no_warning_leaks_from_odd_metadata(tmp_path):
+    """A TIFF with a cut-short tag and a JPEG with broken Exif raise no warning."""
+    path = tmp_path / "odd.jpg"
+    noise().save(path, exif=b"Exif\x00\x00II*\x00\x08\x00\x00\x00\xff\xff" + bytes(40))
+    with warnings.catch_warnings(record=True) as seen:
+        warnings.simplefilter("always")
+        read_photo(path)
+        open_seen(path)
+    assert seen == []
+
+
+def test_a_folder_without_photos(tmp_path):
+    """Empty, or with other files only."""
+    assert "holds no" in refused(read_photos, [tmp_path])
+    (tmp_path / "a.txt").touch()
+    assert "holds no" in refused(read_photos, [tmp_path])
+
+
+def test_no_photo_at_all():
+    """An empty list."""
+    assert "no photo" in refused(read_photos, [])
+
+
+def test_more_photos_than_ever_fit(tmp_path):
+    """The count is refused before one of them is opened."""
+    for number in range(photos.MOST_PHOTOS + 1):
+        (tmp_path / f"{number}.jpg").touch()
+    assert "201 photos" in refused(read_photos, [tmp_path])
+
+
+def test_a_damaged_photo_in_a_folder_is_named(tmp_path):
+    """The message says which."""
+    noise().save(tmp_path / "good.jpg")
+    (tmp_path / "bad.jpg").write_bytes(b"rubbish")
+    assert "bad.jpg" in refused(read_photos, [tmp_path])
+
+
+@pytest.mark.parametrize(
+    ("data", "problem"),
+    [
+        (b"", "not JSON"),
+        (b"{", "line 1"),
+        (b"\xff\xfe{", "UTF-8"),
+        (b'{"keep": [[NaN, 0, 1, 1]]}', "NaN"),
+        (b'{"keep": [[Infinity, 0, 1, 1]]}', "Infinity"),
+        (b'{"keep": [[0, 0, 1e999, 1]]}', "from 0 to 1"),
+        (b'{"weight": 1' + b"0" * 5000 + b"}", "number too long"),
+        (b'{"weight": 1, "weight": 2}', "twice"),
+        (b"[" * 90_000, "nested"),
+        (b'{"keep": [[0.9, 0, 0.2, 1]]}', "inside the picture"),
+    ],
+)
+def test_a_hostile_sidecar(data, problem):
+    """NaN, endless numbers, deep nesting and boxes that leave the picture."""
+    assert problem in refused(parse_sidecar, data)
+
+
+def test_a_sidecar_that_is_no_small_file(tmp_path):
+    """Too large, or a folder."""
+    photo = tmp_path / "lake.jpg"
+    sidecar = tmp_path / "lake.jpg.keep.json"
+    sidecar.write_bytes(b" " * 100_001)
+    assert "over 100 kB" in refused(read_sidecar, photo)
+    sidecar.unlink()
+    sidecar.mkdir()
+    assert "plain file" in refused(read_sidecar, photo)
