@@ -27,7 +27,9 @@ def starter_path(name: str) -> Path:
         When there is no starter of that name.
     """
     if name not in starter_names():
-        raise UseError(f"there is no starter template {name[:60]!r}; choose one of {', '.join(starter_names())}")
+        raise UseError(
+            f"there is no starter template {name[:60]!r}; choose one of {', '.join(starter_names())}"
+        )
     return resources.root() / "templates" / f"{name}.svg"
 
 

@@ -88,7 +88,9 @@ class _Builder:
 
 def _refuse_outside(text: str, where: str) -> None:
     if _OUTSIDE_URL.search(text) or _OUTSIDE_STYLE.search(text):
-        raise InputError(f"{where} refers to something outside the file; only references within it are allowed")
+        raise InputError(
+            f"{where} refers to something outside the file; only references within it are allowed"
+        )
 
 
 def _refuse_active_content(node: Node) -> None:
@@ -104,7 +106,8 @@ def _refuse_active_content(node: Node) -> None:
             raise InputError(f"{name} runs a script in {key!r}; a template is a drawing only, remove it")
         if key == "href" and node.tag != "a" and not value.strip().startswith(("#", "data:")):
             raise InputError(
-                f"{name} refers to {value.strip()[:60]!r} outside the file; remove it, nothing external is loaded"
+                f"{name} refers to {value.strip()[:60]!r} outside the file; "
+                "remove it, nothing external is loaded"
             )
         if "(" in value:
             _refuse_outside(value, name)
@@ -142,7 +145,9 @@ def _read_bounded(path: Path) -> bytes:
     except OSError as error:
         raise InputError(f"it cannot be read ({error.strerror or error})") from None
     if len(content) > LARGEST_FILE:
-        raise InputError(f"it is larger than {LARGEST_FILE // 1_000_000} MB; a template needs a few kilobytes")
+        raise InputError(
+            f"it is larger than {LARGEST_FILE // 1_000_000} MB; a template needs a few kilobytes"
+        )
     if not content.strip():
         raise InputError("it is empty; a template is an SVG drawing")
     return content

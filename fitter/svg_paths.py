@@ -1,7 +1,7 @@
 """Step 1, path data: the ``d`` of a path becomes the corners of one closed polygon in user units.
 
-Curves are flattened so that the polygon stays within :data:`fitter.svg_shapes.FLATTENING` of them *on the page*.
-Refuses: characters that are no path data, numbers that are not finite, more than 2,000 segments.
+Curves are flattened so that the polygon stays within :data:`fitter.svg_shapes.FLATTENING` of them *on the
+page*.  Refuses: characters that are no path data, numbers that are not finite, more than 2,000 segments.
 """
 
 from __future__ import annotations
@@ -39,7 +39,9 @@ def path_points(data: str, matrix: Matrix, notes: list[str]) -> list[Vector]:
     if len(data) > 120 * MOST_PATH_POINTS:
         raise InputError(f"its path has more than {MOST_PATH_POINTS:,} points; simplify it")
     if _PATH_DATA.fullmatch(data) is None or not data.lstrip().startswith(("M", "m")):
-        raise InputError(f"its path data {data.strip()[:40]!r} is damaged; expected SVG path data beginning with M")
+        raise InputError(
+            f"its path data {data.strip()[:40]!r} is damaged; expected SVG path data beginning with M"
+        )
     try:
         segments = list(Path(data))
     except (ValueError, IndexError, TypeError, ArithmeticError, AttributeError):
@@ -56,7 +58,8 @@ def path_points(data: str, matrix: Matrix, notes: list[str]) -> list[Vector]:
 
 
 def _area(points: list[Vector]) -> float:
-    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, points[1:] + points[:1], strict=True))) / 2
+    following = points[1:] + points[:1]
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, following, strict=True))) / 2
 
 
 def _parts(segments: list[Any], scale: float) -> list[list[Vector]]:

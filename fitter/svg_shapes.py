@@ -99,7 +99,8 @@ class Matrix:
             raise InputError("its transform scales it to nothing or beyond all bounds")
         if abs(self.a * self.c + self.b * self.d) > SHEAR_LIMIT * along_x * along_y:
             raise InputError(
-                "its transforms skew it; use translate, rotate and scale only, and scale evenly around a rotation"
+                "its transforms skew it; use translate, rotate and scale only, "
+                "and scale evenly around a rotation"
             )
         return along_x, along_y
 
@@ -166,7 +167,8 @@ def parse_transform(text: str) -> Matrix:
     for match in _TRANSFORM.finditer(text):
         if match.start() != position:
             break
-        total, position = total @ _single_transform(match[1], numbers(match[2], "transform value")), match.end()
+        total = total @ _single_transform(match[1], numbers(match[2], "transform value"))
+        position = match.end()
     if text[position:].strip(" ,\t\r\n") and text.strip() != "none":
         raise InputError(f"transform {text[position:].strip()[:40]!r} is not understood")
     return total
@@ -174,7 +176,9 @@ def parse_transform(text: str) -> Matrix:
 
 def _single_transform(name: str, v: list[float]) -> Matrix:
     if name in ("skewX", "skewY"):
-        raise InputError(f"its transform uses {name}; skewed shapes are not supported, only translate, rotate, scale")
+        raise InputError(
+            f"its transform uses {name}; skewed shapes are not supported, only translate, rotate and scale"
+        )
     match name, len(v):
         case "translate", 1:
             return Matrix(e=v[0])
@@ -193,7 +197,8 @@ def _single_transform(name: str, v: list[float]) -> Matrix:
         case "matrix", 6:
             return Matrix(*v)
     raise InputError(
-        f"transform {name[:20]}() with {len(v)} values is not understood; use translate, rotate, scale or matrix"
+        f"transform {name[:20]}() with {len(v)} values is not understood; "
+        "use translate, rotate, scale or matrix"
     )
 
 

@@ -89,7 +89,8 @@ def settle(
     for side in SIDES:
         _check(side, after[side], side in bleeds)
         moved = abs(after[side] - before[side])
-        if DRAWN_EXACTLY < before[side] < DEFAULT_MARGIN - DRAWN_EXACTLY or (role in TEXT_ROLES and moved > DRAWN_EXACTLY):
+        between = DRAWN_EXACTLY < before[side] < DEFAULT_MARGIN - DRAWN_EXACTLY
+        if between or (role in TEXT_ROLES and moved > DRAWN_EXACTLY):
             line = "bleed line" if side in bleeds else "safe line"
             notes.append(f"its {side} edge was drawn {format_length(round(before[side]))} inside the trim "
                          f"and was set to the {line}")  # fmt: skip
@@ -113,10 +114,9 @@ def _may_trim(before: dict[Side, float], goals: dict[Side, int | None], role: Ro
     if role in DECORATION_ROLES - {"ribbon"} and not drawn_past:
         return False
     change = {side: 0.0 if goal is None else goal - before[side] for side, goal in goals.items()}
-    return (
-        figure.size[0] - change["left"] - change["right"] > 0.5 * min(figure.size[0], DEFAULT_MARGIN)
-        and figure.size[1] - change["top"] - change["bottom"] > 0.5 * min(figure.size[1], DEFAULT_MARGIN)
-    )
+    return figure.size[0] - change["left"] - change["right"] > 0.5 * min(
+        figure.size[0], DEFAULT_MARGIN
+    ) and figure.size[1] - change["top"] - change["bottom"] > 0.5 * min(figure.size[1], DEFAULT_MARGIN)
 
 
 def _trimmed(figure: Figure, goals: dict[Side, int | None], page: tuple[int, int]) -> Figure:
@@ -187,8 +187,8 @@ def _least_shift(
     good = [shift for shift in tries if abs(shift) <= FARTHEST_SHIFT and legal(shift)]
     if not good:
         raise InputError(
-            f"its edge or corner lies between the safe line ({format_length(DEFAULT_MARGIN)} inside the trim) and "
-            f"the bleed line ({format_length(DEFAULT_BLEED)} outside) and moving it a little does not help; "
+            f"its edge or corner lies between the safe line ({format_length(DEFAULT_MARGIN)} inside the trim) "
+            f"and the bleed line ({format_length(DEFAULT_BLEED)} outside) and moving it a little does not help; "
             "draw it inside the safe line or well past the trim"
         )
     return min(good, key=lambda shift: (abs(shift), shift))

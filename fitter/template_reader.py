@@ -12,17 +12,17 @@ import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import cast
 
 from fitter import svg_file, svg_shapes
 from fitter.errors import InputError
-from fitter.pages import LARGEST_PAGE, SMALLEST_PAGE, Side
+from fitter.pages import Side
 from fitter.svg_file import Node
+from fitter.svg_page import color, page_frame, style_property
 from fitter.svg_shapes import Figure, Matrix
 from fitter.template import ROLES, Element, Limits, Role, Template
 from fitter.template_edges import settle
 from fitter.ties import infer_ties
-from fitter.units import CSS_PIXELS_PER_INCH, INCH, format_length, nearest, parse_length
+from fitter.units import nearest, parse_length
 
 SHAPE_TAGS = frozenset({"rect", "circle", "ellipse", "polygon", "path"})
 GROUP_TAGS = frozenset({"g", "a", "svg"})
@@ -32,15 +32,8 @@ MOST_SLOTS = 200
 SMALLEST_SIDE = 200
 """µm; anything thinner cannot be printed."""
 
-_PER_PIXEL = INCH / CSS_PIXELS_PER_INCH
 _ROLE_WORD = re.compile(r"\s*(strip|mat|" + "|".join(ROLES) + r")s?(?![a-z])", re.IGNORECASE)
 _SYNONYMS: dict[str, Role] = {"strip": "paper", "mat": "paper"}
-_NAMED_COLORS = {
-    "black": "#000000", "silver": "#c0c0c0", "gray": "#808080", "grey": "#808080", "white": "#ffffff",
-    "maroon": "#800000", "red": "#ff0000", "purple": "#800080", "fuchsia": "#ff00ff", "green": "#008000",
-    "lime": "#00ff00", "olive": "#808000", "yellow": "#ffff00", "navy": "#000080", "blue": "#0000ff",
-    "teal": "#008080", "aqua": "#00ffff", "orange": "#ffa500", "ivory": "#fffff0", "beige": "#f5f5dc",
-}  # fmt: skip
 _INHERITED = ("data-role", "data-may-be", "data-fixed", "data-min", "data-vertical")
 
 
@@ -108,7 +101,7 @@ def read_template(path_or_name: str | Path) -> Template:
 
 def parse_template(root: Node, name: str) -> Template:
     """Turn a parsed drawing into a template; messages do not name the file (:func:`read_template` does)."""
-    page, viewport, matrix = _page_frame(root)
+    page, viewport, matrix = page_frame(root)
     reading = _Reading(page, viewport, taken=_all_ids(root))
     inherited = _inherit(root, _Inherited(matrix), name="the drawing")
     for child in root.children:
@@ -120,7 +113,9 @@ def parse_template(root: Node, name: str) -> Template:
     known = {element.id for element in reading.elements}
     for rider, carrier in reading.rides.items():
         if carrier not in known | {"none"} or carrier == rider:
-            raise InputError(f"{rider!r}: data-on names {carrier[:40]!r}, which is not another element of the template")
+            raise InputError(
+                f"{rider!r}: data-on names {carrier[:40]!r}, which is not another element of the template"
+            )
     for what, count in sorted(reading.ignored.items()):
         reading.notes.append(f"Ignored {count} {what}.")
     elements = infer_ties(tuple(reading.elements), reading.rides)
@@ -136,71 +131,13 @@ def _all_ids(root: Node) -> set[str]:
     return ids
 
 
-def _page_frame(root: Node) -> tuple[tuple[int, int], tuple[float, float], Matrix]:
-    """Return the page in µm, what percentages are of in user units, and the map from user units to µm."""
-    attributes = root.attributes
-    box = svg_shapes.numbers(attributes["viewBox"], "viewBox value") if "viewBox" in attributes else None
-    if box is not None and (len(box) != 4 or min(box[2:]) <= 0):
-        raise InputError(f"viewBox {attributes['viewBox'][:40]!r} must be four numbers, the last two above zero")
-    sides: list[float] = []
-    for index, key in enumerate(("width", "height")):
-        text = attributes.get(key, "auto").strip()
-        if text in ("auto", "") or text.endswith("%"):
-            if box is None:
-                raise InputError(f"the page's {key} is missing; write the root's width and height, for example 12in")
-            sides.append(box[2 + index])
-        else:
-            sides.append(svg_shapes.length(text, f"page {key}"))
-    for side, key in zip(sides, ("width", "height"), strict=True):
-        if not SMALLEST_PAGE <= nearest(side * _PER_PIXEL) <= LARGEST_PAGE:
-            raise InputError(
-                f"the page's {key} is {side / CSS_PIXELS_PER_INCH:.4g} in; expected "
-                f"{format_length(SMALLEST_PAGE)} to {format_length(LARGEST_PAGE)}"
-            )
-    page = (nearest(sides[0] * _PER_PIXEL), nearest(sides[1] * _PER_PIXEL))
-    to_um = Matrix(a=_PER_PIXEL, d=_PER_PIXEL)
-    if box is None:
-        return page, (sides[0], sides[1]), to_um
-    fitted = _view_box_matrix(box, (sides[0], sides[1]), attributes.get("preserveAspectRatio", "xMidYMid meet"))
-    return page, (box[2], box[3]), to_um @ fitted
-
-
-def _view_box_matrix(box: list[float], sides: tuple[float, float], aspect: str) -> Matrix:
-    """Return the map of SVG 2, section 8.2: viewBox into viewport, keeping proportions unless told not to."""
-    words = aspect.split()
-    align = words[0] if words else "xMidYMid"
-    sx, sy = sides[0] / box[2], sides[1] / box[3]
-    if align == "none":
-        return Matrix(a=sx, d=sy, e=-box[0] * sx, f=-box[1] * sy)
-    match = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", align)
-    if match is None or words[1:] not in ([], ["meet"], ["slice"]):
-        raise InputError(f"preserveAspectRatio {aspect[:40]!r} is not understood; remove it")
-    scale = max(sx, sy) if words[1:] == ["slice"] else min(sx, sy)
-    share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
-    return Matrix(
-        a=scale,
-        d=scale,
-        e=-box[0] * scale + share[match[1]] * (sides[0] - box[2] * scale),
-        f=-box[1] * scale + share[match[2]] * (sides[1] - box[3] * scale),
-    )
-
-
-def _style(node: Node, key: str) -> str | None:
-    """Return a presentation property: from ``style``, else from its own attribute."""
-    for declaration in reversed(node.attributes.get("style", "").split(";")):
-        name, _, value = declaration.partition(":")
-        if name.strip().lower() == key:
-            return value.replace("!important", "").strip()
-    return node.attributes.get(key)
-
-
 def _role_word(node: Node) -> Role | None:
     attributes = node.attributes
     for text in (attributes.get("id", ""), *attributes.get("class", "").split(), attributes.get("label", "")):
         match = _ROLE_WORD.match(text)
         if match:
             word = match[1].lower()
-            return _SYNONYMS.get(word) or cast("Role", word)
+            return _SYNONYMS.get(word) or _named_role(word, "role")
     return None
 
 
@@ -221,14 +158,16 @@ def _inherit(node: Node, outer: _Inherited, name: str) -> _Inherited:
         role = _named_role(attributes["data-role"], "data-role")
     else:
         role = _role_word(node) or role
-    return _Inherited(matrix, data, role, cluster or outer.cluster, _style(node, "fill") or outer.fill)
+    return _Inherited(
+        matrix, data, role, cluster or outer.cluster, style_property(node, "fill") or outer.fill
+    )
 
 
 def _named_role(text: str, what: str) -> Role:
     word = text.strip().lower()
     if word not in ROLES:
         raise InputError(f"{what} {text[:40]!r} is no role; expected one of {', '.join(ROLES)}")
-    return cast("Role", word)
+    return word
 
 
 def _walk(node: Node, outer: _Inherited, reading: _Reading) -> None:
@@ -237,11 +176,14 @@ def _walk(node: Node, outer: _Inherited, reading: _Reading) -> None:
     reading.counts[node.tag] += 1
     given = node.attributes.get("id")
     name = f"<{node.tag}> {given[:60]!r}" if given else f"<{node.tag}> number {reading.counts[node.tag]}"
-    if _style(node, "display") == "none" or _style(node, "visibility") in ("hidden", "collapse"):
+    if style_property(node, "display") == "none" or style_property(node, "visibility") in (
+        "hidden",
+        "collapse",
+    ):
         reading.ignored["hidden <" + node.tag + ">"] += 1
         return
     if node.tag not in SHAPE_TAGS | GROUP_TAGS or node.tag == "svg":
-        reading.ignored["nested <svg>" if node.tag == "svg" else f"<{node.tag[:40]}>, which is no slot shape"] += 1
+        reading.ignored["nested <svg>" if node.tag == "svg" else f"<{node.tag[:40]}>"] += 1
         return
     try:
         inherited = _inherit(node, outer, name)
@@ -259,7 +201,8 @@ def _add_shape(node: Node, inherited: _Inherited, name: str, reading: _Reading) 
     role = inherited.role
     if role is None:
         reading.notes.append(
-            f"{name} has no role and was left out; name it photo-1, paper-1 … or give it data-role to make it a slot."
+            f"{name} has no role and was left out; "
+            "name it photo-1, paper-1 … or give it data-role to make it a slot."
         )
         return
     remarks: list[str] = []
@@ -270,9 +213,9 @@ def _add_shape(node: Node, inherited: _Inherited, name: str, reading: _Reading) 
         return
     element_id = _element_id(node, role, reading)
     limits = _limits(inherited.data)
-    element = _element(element_id, role, *settled, page=reading.page)
+    element = _element(element_id, role, *settled)
     reading.elements.append(
-        replace(element, limits=limits, cluster=inherited.cluster, color=_color(inherited.fill))
+        replace(element, limits=limits, cluster=inherited.cluster, color=color(inherited.fill))
     )
     if len(reading.elements) > MOST_SLOTS:
         raise InputError(f"the template has more than {MOST_SLOTS} slots; a page needs far fewer")
@@ -311,7 +254,8 @@ def _figure(node: Node, matrix: Matrix, viewport: tuple[float, float], remarks: 
             if any(node.attributes.get(key, "0").strip() not in ("0", "") for key in ("rx", "ry")):
                 remarks.append("its rounded corners are drawn square")
             corner = get("x", wide), get("y", high)
-            return svg_shapes.box_figure("rect", corner, (get("width", wide, None), get("height", high, None)), matrix)
+            size = get("width", wide, None), get("height", high, None)
+            return svg_shapes.box_figure("rect", corner, size, matrix)
         case "circle" | "ellipse":
             if node.tag == "circle":
                 rx = ry = get("r", diagonal, None)
@@ -350,7 +294,7 @@ def _yes(data: dict[str, str], key: str) -> bool:
     raise InputError(f"{key} {word[:40]!r} is neither ok nor no")
 
 
-def _element(element_id: str, role: Role, figure: Figure, bleeds: tuple[Side, ...], page: tuple[int, int]) -> Element:
+def _element(element_id: str, role: Role, figure: Figure, bleeds: tuple[Side, ...]) -> Element:
     """Round a settled figure: even sizes, whole centres, bleeding edges never short of the bleed line."""
     (x, y), (w, h) = figure.center, figure.size
     if figure.shape == "rect" and not figure.tilt:
@@ -376,15 +320,3 @@ def _rounded_span(low: float, high: float, low_bleeds: bool, high_bleeds: bool) 
         else:
             last -= 1
     return (first + last) / 2, last - first
-
-
-def _color(fill: str | None) -> str | None:
-    text = (fill or "none").strip().lower()
-    if re.fullmatch(r"#[0-9a-f]{6}", text):
-        return text
-    if re.fullmatch(r"#[0-9a-f]{3}", text):
-        return "#" + "".join(2 * digit for digit in text[1:])
-    match = re.fullmatch(r"rgb\(\s*(\d{1,3})\s*,\s*(\d{1,3})\s*,\s*(\d{1,3})\s*\)", text)
-    if match:
-        return "#" + "".join(f"{min(255, int(part)):02x}" for part in match.groups())
-    return _NAMED_COLORS.get(text)

@@ -4,17 +4,18 @@ Enters: elements bottom to top and the drawing's ``data-on`` entries.  Leaves: t
 and ``tie`` set.  Three ties exist.
 
 mat
-    Paper behind a slot that shows a border of more than nothing and at most 3/4 in on all four sides; ``on`` is
-    the slot.  A mat has one slot, a slot may have several mats.
+    Paper behind a slot that shows a border of more than nothing and at most 3/4 in on all four sides;
+    ``on`` is the slot.  A mat has one slot, a slot may have several mats.
 carried
-    Decoration or text of at most a quarter of its carrier's area whose centre lies on it; ``on`` is the topmost
-    such carrier below it, never a background.  Riding on a mat, or on something carried, means riding on the slot.
+    Decoration or text of at most a quarter of its carrier's area whose centre lies on it; ``on`` is the
+    topmost such carrier below it, never a background.  Riding on a mat, or on something carried, means riding
+    on the slot.
 lapped
-    Anything else that overlaps a neighbour below it; ``on`` is the topmost one, preferring neighbours that it
-    overlaps in part over papers that it lies on wholly.  Backgrounds are nobody's partner.
+    Anything else that overlaps a neighbour below it; ``on`` is the topmost one, preferring neighbours that
+    it overlaps in part over those it lies on wholly.  Backgrounds are nobody's partner.
 
-Partners of carried and lapped elements always lie lower in the stack and are never mats or carried themselves, so
-ties form no cycle.
+Partners of carried and lapped elements always lie lower in the stack and are never mats or carried themselves,
+so ties form no cycle.
 """
 
 from __future__ import annotations
@@ -150,7 +151,8 @@ def _tell_mat(stack: _Stack, index: int, partner: int) -> None:
     around = borders(mat, slot)
     if around is None or min(around) < -_ROUNDING or mat.bleeds:
         raise InputError(
-            f"{mat.id!r}: data-on makes it the mat of {slot.id!r}, but it does not surround it on all four sides"
+            f"{mat.id!r}: data-on makes it the mat of {slot.id!r}, "
+            "but it does not surround it on all four sides"
         )
     stack.ties[index] = ("mat", partner)
 
@@ -166,7 +168,7 @@ def _infer_mat(stack: _Stack, index: int) -> None:
         if slot.role not in _SLOT_ROLES or slot.bleeds or other in stack.ties:
             continue
         around = borders(paper, slot)
-        if around is None or not _ROUNDING < min(around) or max(around) > WIDEST_BORDER + _ROUNDING:
+        if around is None or min(around) <= _ROUNDING or max(around) > WIDEST_BORDER + _ROUNDING:
             continue
         if stack.shapes[index].buffer(_ROUNDING).covers(stack.shapes[other]):
             found.append((slot.role == "paper", max(around), other))
@@ -181,7 +183,8 @@ def _infer_carried(stack: _Stack, index: int) -> bool:
     if element.role not in _MOVABLE_ROLES or element.bleeds:
         return False
     for below in reversed(range(index)):
-        if stack.elements[below].role == "background" or shape.area * CARRIED_SHARE > stack.shapes[below].area:
+        too_small = shape.area * CARRIED_SHARE > stack.shapes[below].area
+        if too_small or stack.elements[below].role == "background":
             continue
         carrier = stack.root(below)
         if carrier < index and stack.shapes[below].covers(Point(element.center)):
@@ -212,7 +215,9 @@ def _tell_rider(stack: _Stack, index: int, partner: int) -> None:
             "draw what carries first"
         )
     if stack.elements[carrier].role == "background":
-        raise InputError(f"{element.id!r}: data-on names a background, which carries nothing; leave data-on out")
+        raise InputError(
+            f"{element.id!r}: data-on names a background, which carries nothing; leave data-on out"
+        )
     if element.role in _MOVABLE_ROLES:
         stack.ties[index] = ("carried", carrier)
     elif overlaps(stack.shapes[index], stack.shapes[partner]):
