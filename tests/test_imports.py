@@ -121,7 +121,7 @@ def test_solver_does_no_input_or_output() -> None:
         ("fitter.proof", ("fitter.formulate", "fitter.place", "fitter.api", "solver", "ortools")),
         ("fitter.template_reader", ("fitter.formulate", "fitter.place", "solver", "ortools")),
         ("fitter.photos", ("fitter.formulate", "fitter.place", "solver", "ortools")),
-        ("fitter.formulate", ("fitter.check", "fitter.proof", "fitter.commands", "fitter.cli", "shapely")),
+        ("fitter.formulate", ("fitter.check", "fitter.proof", "fitter.commands", "fitter.cli")),
         ("fitter.api", ("fitter.commands", "fitter.cli", "click", "fitter.proof")),
     ],
 )
