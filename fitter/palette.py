@@ -1,11 +1,11 @@
 """Colours for a page, taken from the photos' own hues.
 
-Enters: the photos, small, and the placed elements.  Leaves: a :class:`Palette` and elements with their fills and
-text colours.  Pure and the same every time.
+Enters: the photos, small, and the placed elements.  Leaves: a :class:`Palette` and elements with their
+fills and text colours.  Pure and the same every time.
 
-Colours are chosen in OKLCH, the polar form of Oklab (B. Ottosson, *A perceptual color space for image processing*,
-2020): lightness 0…1, chroma 0…about 0.3, hue in degrees.  Contrast follows WCAG 2.2 (W3C, 2023): relative luminance
-and (lighter + 0.05)/(darker + 0.05).
+Colours are chosen in OKLCH, the polar form of Oklab (B. Ottosson, *A perceptual color space for image
+processing*, 2020): lightness 0…1, chroma 0…about 0.3, hue in degrees.  Contrast follows WCAG 2.2 (W3C,
+2023): relative luminance and (lighter + 0.05)/(darker + 0.05).
 """
 
 from __future__ import annotations
@@ -47,8 +47,8 @@ LCH = tuple[float, float, float]
 class PhotoColour:
     """A hue that occurs in the photos.
 
-    ``hue`` in degrees, ``lightness`` and ``chroma`` in Oklab units (means over the pixels of that hue), ``share`` its
-    part of all coloured pixels, weighted by chroma, 0…1.
+    ``hue`` in degrees, ``lightness`` and ``chroma`` in Oklab units (means over the pixels of that hue),
+    ``share`` its part of all coloured pixels, weighted by chroma, 0…1.
     """
 
     hue: float
@@ -181,7 +181,9 @@ def photo_hues(images: Iterable[Image.Image]) -> tuple[PhotoColour, ...]:
     bins = np.zeros((_BINS, 3))
     mass = 0.0
     for image in images:
-        pixels = np.asarray(image.convert("RGB").resize((_SAMPLE, _SAMPLE)), dtype=np.float64).reshape(-1, 3) / 255
+        pixels = (
+            np.asarray(image.convert("RGB").resize((_SAMPLE, _SAMPLE)), dtype=np.float64).reshape(-1, 3) / 255
+        )
         light = np.where(pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4)
         cone = np.cbrt(light @ np.array(_TO_CONE).T) @ np.array(_TO_LAB).T
         chroma = np.hypot(cone[:, 1], cone[:, 2])
@@ -220,7 +222,9 @@ def _peaks(bins: Sequence[tuple[float, float, float]]) -> tuple[PhotoColour, ...
         near = [bins[(i + step) % _BINS] for step in (-1, 0, 1)]
         weight = sum(w for w, _, _ in near)
         found.append(
-            PhotoColour(hue, sum(x for _, x, _ in near) / weight, sum(x for _, _, x in near) / weight, weight / total)
+            PhotoColour(
+                hue, sum(x for _, x, _ in near) / weight, sum(x for _, _, x in near) / weight, weight / total
+            )
         )
     return tuple(found)
 
@@ -233,9 +237,9 @@ def _between(first: float, second: float) -> float:
 def choose_palette(photo_colours: Sequence[PhotoColour]) -> Palette:
     """Choose a page's colours.
 
-    Papers take the leading hue and its neighbours, pale and low in chroma; the accent is the strongest hue of the
-    photos that reads as another colour, else the leading hue's complement leaning to warm.  Grey photos get linen
-    papers and a slate accent.
+    Papers take the leading hue and its neighbours, pale and low in chroma; the accent is the strongest hue
+    of the photos that reads as another colour, else the leading hue's complement leaning to warm.  Grey
+    photos get linen papers and a slate accent.
 
     Parameters
     ----------
@@ -251,11 +255,13 @@ def choose_palette(photo_colours: Sequence[PhotoColour]) -> Palette:
         accent, strength = best.hue, best.chroma
     else:
         accent, strength = _complement(lead.hue), lead.chroma
-    return _palette(lead.hue, min(1.0, 0.45 + lead.chroma * 4), accent, min(0.115, max(0.075, strength * 0.9)))
+    return _palette(
+        lead.hue, min(1.0, 0.45 + lead.chroma * 4), accent, min(0.115, max(0.075, strength * 0.9))
+    )
 
 
 def _complement(hue: float) -> float:
-    """Return a hue across the circle, turned up to 30 degrees towards the warm side, where inks look kindest."""
+    """Return the hue across the circle, turned up to 30 degrees towards the warm side."""
     opposite = (hue + 180) % 360
     away = (45.0 - opposite + 180) % 360 - 180
     return (opposite + max(-30.0, min(30.0, away))) % 360
@@ -291,7 +297,7 @@ def _darken(lightness: float, chroma: float, hue: float, grounds: Sequence[str],
 
 
 def readable(ground: str, wished: Sequence[str], least: float = READABLE) -> str:
-    """Return the first wished colour with enough contrast on a ground, else black or white, whichever reads better."""
+    """Return the first wished colour that reads well on a ground, else the better of black and white."""
     for color in wished:
         if contrast(color, ground) >= least:
             return color
@@ -325,7 +331,8 @@ def paint(elements: Sequence[Placed], palette: Palette, seed: int = 0) -> tuple[
     Returns
     -------
     tuple of Placed
-        The same elements in the same order.  Every text has a contrast of at least 4.5:1 to its element's fill.
+        The same elements in the same order.  Every text has a contrast of at least 4.5:1 to its
+        element's fill.
     """
     done: list[Placed] = []
     state = _Painting(palette, seed)
@@ -394,7 +401,9 @@ class _Painting:
     def _paper(self, element: Placed, below: Sequence[Placed]) -> Fill:
         """Take the tint least like those it touches; every second paper is patterned."""
         palette = self.palette
-        touching = [f.fill.color for f in below if f.fill is not None and f.photo is None and _touch(f, element)]
+        touching = [
+            f.fill.color for f in below if f.fill is not None and f.photo is None and _touch(f, element)
+        ]
         count = len(palette.papers)
         order = [(self.papers + self.seed + i) % count for i in range(count)]
         chosen = max(
@@ -428,10 +437,12 @@ class _Painting:
         return Fill("motif", self.palette.mat, self.palette.accent, motif)
 
     def _ground_of(self, element: Placed, below: Sequence[Placed]) -> str:
-        """Return the colour an element lies on: that of the topmost one holding its centre, white if there is none."""
+        """Return the colour of the topmost element holding this one's centre, white if there is none."""
         for other in reversed(below):
             if _holds(other, element.center):
-                return self.palette.card if other.photo is not None or other.fill is None else other.fill.color
+                return (
+                    self.palette.card if other.photo is not None or other.fill is None else other.fill.color
+                )
         return UNPRINTED
 
 

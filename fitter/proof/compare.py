@@ -11,7 +11,7 @@ from PIL import Image
 from fitter.errors import UseError
 from fitter.layout import Layout
 from fitter.proof import figures
-from fitter.proof.frame import GROUND, INK, QUIET, RULE, Frame, _page_shadow
+from fitter.proof.frame import GROUND, INK, QUIET, RULE, Frame, page_shadow
 from fitter.proof.page import checked_canvas, draw_page
 from fitter.proof.photo import Opener, open_photo
 from fitter.proof.type import BOLD, REGULAR, draw_label, shorten, wrap_label
@@ -75,7 +75,7 @@ def draw_comparison(
         for place, index in enumerate(row):
             x = side + place * (column + gap)
             at = (x + (column - pages[index].width) // 2, y + tallest - pages[index].height)
-            _page_shadow(image, at, Frame(unit, pages[index].size))
+            page_shadow(image, at, Frame(unit, pages[index].size))
             image.paste(pages[index], at)
             _draw_caption(image, layouts[index], index, (x, y + tallest), (column, unit), captions[index])
         y += math.ceil(tallest + below)
@@ -123,7 +123,8 @@ def _draw_caption(
 def _dearest(layout: Layout) -> str:
     """Return the largest cost terms, weighted, in words."""
     terms = [
-        (round(value * layout.costs.weights.get(name, 1.0)), name) for name, value in layout.costs.terms.items()
+        (round(value * layout.costs.weights.get(name, 1.0)), name)
+        for name, value in layout.costs.terms.items()
     ]
     shown = sorted((t for t in terms if t[0] > 0), key=lambda t: (-t[0], t[1]))[:_COSTS_SHOWN]
     return "   ".join(f"{name} {value / figures.MILLION:.3f}" for value, name in shown) or "nothing to pay"

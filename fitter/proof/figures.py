@@ -42,7 +42,11 @@ def smallest_ppi(layout: Layout) -> int | None:
 
 def key_figures(layout: Layout) -> list[tuple[str, str]]:
     """Return caption and value of each key figure."""
-    found = [("page", page_words(layout.page)), ("cost", cost_words(layout)), ("search", search_words(layout))]
+    found = [
+        ("page", page_words(layout.page)),
+        ("cost", cost_words(layout)),
+        ("search", search_words(layout)),
+    ]
     loss, ppi = crop_loss(layout), smallest_ppi(layout)
     if loss is not None:
         found.append(("crop loss", _percent(loss)))

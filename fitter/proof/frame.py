@@ -98,10 +98,14 @@ def draw_proof(
     u = frame.unit
     top = math.ceil(u * (8.6 + 4.7 * len(heading)))
     legend_rows = 1 if legend_width(layout.page, frame.text) <= frame.page[0] else 2
-    bottom = math.ceil(u * (7.4 + 2.5 * (legend_rows - 1)) + len(foot) * u * 2.15 + (u * 2 + len(slots) * u * 2.1 if slots else 0))
+    bottom = math.ceil(
+        u * (7.4 + 2.5 * (legend_rows - 1))
+        + len(foot) * u * 2.15
+        + (u * 2 + len(slots) * u * 2.1 if slots else 0)
+    )
     image = Image.new("RGB", (frame.width, top + frame.page[1] + bottom), GROUND)
     at = (frame.side, top)
-    _page_shadow(image, at, frame)
+    page_shadow(image, at, frame)
     image.paste(page, at)
     del page
     dim_bleed(image, canvas, at, GROUND)
@@ -113,7 +117,7 @@ def draw_proof(
     return image
 
 
-def _page_shadow(image: Image.Image, at: tuple[int, int], frame: Frame) -> None:
+def page_shadow(image: Image.Image, at: tuple[int, int], frame: Frame) -> None:
     """Lay a soft shadow under the sheet."""
     factor = max(1, int(frame.unit / 3))
     blur = frame.unit * 0.9
@@ -155,7 +159,9 @@ def _draw_heading(
         for index, (caption, value, width) in enumerate(row):
             if index:
                 line = round(x - gap / 2)
-                image.paste(RULE, (line, round(y - u * 1.6), line + max(1, round(u * 0.06)), round(y + u * 1.75)))
+                image.paste(
+                    RULE, (line, round(y - u * 1.6), line + max(1, round(u * 0.06)), round(y + u * 1.75))
+                )
             draw_label(image, (x, y - u * 0.45), caption, QUIET, pixels=u * 1.3)
             draw_label(image, (x, y + u * 1.7), value, INK, pixels=u * 1.75, family=BOLD)
             x += width + gap
@@ -179,7 +185,11 @@ def _draw_foot(
     """Draw legend and changes below the page; return where the next line would start."""
     u = frame.unit
     y = start + u * 3.2
-    pixels = frame.text if rows == 1 else frame.text * min(1.0, frame.page[0] / legend_width(layout.page, frame.text))
+    pixels = (
+        frame.text
+        if rows == 1
+        else frame.text * min(1.0, frame.page[0] / legend_width(layout.page, frame.text))
+    )
     draw_legend(image, layout.page, (frame.side, y), pixels, QUIET)
     y += u * 1.5
     image.paste(RULE, (frame.side, round(y), frame.side + frame.page[0], round(y) + max(1, round(u * 0.06))))
@@ -215,9 +225,13 @@ def _draw_slots(image: Image.Image, rows: list[list[tuple[int, str]]], frame: Fr
     for row in rows:
         for index, (number, words) in enumerate(row):
             x = frame.side + index * step
-            draw_label(image, (x + u * 1.6, y), str(number), QUIET, pixels=frame.text, family=BOLD, align="right")
+            draw_label(
+                image, (x + u * 1.6, y), str(number), QUIET, pixels=frame.text, family=BOLD, align="right"
+            )
             room = step - u * 3
-            draw_label(image, (x + u * 2.2, y), shorten(words, room, REGULAR, frame.text), INK, pixels=frame.text)
+            draw_label(
+                image, (x + u * 2.2, y), shorten(words, room, REGULAR, frame.text), INK, pixels=frame.text
+            )
         y += u * 2.1
 
 

@@ -1,8 +1,8 @@
 """Guides: trim, safe box and bleed, told apart by line pattern as well as by colour.
 
-Trim is a thin solid line, the safe box dashed, the bleed dotted; each lies on the outer side of what it marks,
-so nothing inside the safe box is ever covered.  Hues are from the palette of Okabe and Ito (*Color Universal
-Design*, 2008), which colour-blind readers tell apart: vermilion, blue, bluish green.
+Trim is a thin solid line, the safe box dashed, the bleed dotted; each lies on the outer side of what it
+marks, so nothing inside the safe box is ever covered.  Hues are from the palette of Okabe and Ito (*Color
+Universal Design*, 2008), which colour-blind readers tell apart: vermilion, blue, bluish green.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ def dim_bleed(image: Image.Image, canvas: Canvas, at: tuple[int, int], ground: t
 
 
 def draw_guides(image: Image.Image, canvas: Canvas, at: tuple[int, int], unit: float) -> None:
-    """Draw all guides of the page whose bleed box starts at ``at``; ``unit`` is a hundredth of its side, pixels."""
+    """Draw all guides of the page whose bleed box starts at ``at``; ``unit`` is a hundredth of its side."""
     width = thickness(unit)
     for guide, box in guides_of(canvas.page):
         left, top, right, bottom = canvas.box(box)
@@ -96,29 +96,25 @@ def _dashes(start: int, end: int, line: Line, unit: float) -> Iterator[tuple[int
 
 
 def _strokes(image: Image.Image, box: Region, guide: Guide, width: int, unit: float) -> None:
-    """Draw a solid or dashed box just outside ``box``, with a faint light halo that shows on dark photos."""
+    """Draw strokes just outside ``box``; dashes get a faint light halo that shows on dark photos."""
     left, top, right, bottom = box
-    halo = Image.new("L", image.size) if guide.line == "dashed" else None
-    boxes = []
+    halo = 0 if guide.line == "solid" else 1
     reach = width if guide.line == "solid" else 0
+    parts: list[tuple[Region, Region]] = []
     for a, b in _dashes(left - reach, right + reach, guide.line, unit):
-        boxes += [(a, top - width, b, top), (a, bottom, b, bottom + width)]
+        parts.append(((a, top - width, b, top), (a, top - width - halo, b, top)))
+        parts.append(((a, bottom, b, bottom + width), (a, bottom, b, bottom + width + halo)))
     for a, b in _dashes(top, bottom, guide.line, unit):
-        boxes += [(left - width, a, left, b), (right, a, right + width, b)]
-    if halo is not None:
-        for x0, y0, x1, y1 in boxes:
-            horizontal = x1 - x0 > y1 - y0
-            outward = (x0, y0 - 1, x1, y1) if horizontal and y0 < top else (x0, y0, x1, y1 + 1)
-            if not horizontal:
-                outward = (x0 - 1, y0, x1, y1) if x0 < left else (x0, y0, x1 + 1, y1)
-            image.paste(HALO, outward, Image.new("L", (outward[2] - outward[0], outward[3] - outward[1]), 130))
-    for part in boxes:
-        image.paste(guide.color, part)
+        parts.append(((left - width, a, left, b), (left - width - halo, a, left, b)))
+        parts.append(((right, a, right + width, b), (right, a, right + width + halo, b)))
+    for stroke, around in parts:
+        if halo:
+            strength = Image.new("L", (around[2] - around[0], around[3] - around[1]), _HALO_STRENGTH)
+            image.paste(HALO, around, strength)
+        image.paste(guide.color, stroke)
 
 
-def _dots(
-    image: Image.Image, box: Region, colour: tuple[int, int, int], width: int, unit: float
-) -> None:
+def _dots(image: Image.Image, box: Region, colour: tuple[int, int, int], width: int, unit: float) -> None:
     """Draw round dots centred just outside ``box``."""
     left, top, right, bottom = box
     size = width + 2
@@ -128,11 +124,12 @@ def _dots(
     pitch = unit * 0.8
     across = max(1, round((right - left) / pitch))
     down = max(1, round((bottom - top) / pitch))
-    places = [(left + (right - left) * i / across, y) for i in range(across + 1) for y in (top - size, bottom)]
-    places += [(x, top + (bottom - top) * i / down) for i in range(1, down) for x in (left - size, right)]
-    for x, y in places:
-        corner = round(x - size / 2) if y in (top - size, bottom) else round(x), round(y)
-        image.paste(colour, corner, dot)
+    across_x = [round(left + (right - left) * i / across - size / 2) for i in range(across + 1)]
+    down_y = [round(top + (bottom - top) * i / down - size / 2) for i in range(1, down)]
+    places = [(x, y) for x in across_x for y in (top - size, bottom)]
+    places += [(x, y) for y in down_y for x in (left - size, right)]
+    for place in places:
+        image.paste(colour, place, dot)
 
 
 def draw_legend(
@@ -166,7 +163,9 @@ def _sample_dashes(left: int, right: int) -> list[tuple[int, int]]:
     return [(round(left + a * step), round(left + b * step)) for a, b in ((0, 4), (5, 9), (10, 14))]
 
 
-def _sample_dots(image: Image.Image, place: tuple[int, int, int], colour: tuple[int, int, int], width: int) -> None:
+def _sample_dots(
+    image: Image.Image, place: tuple[int, int, int], colour: tuple[int, int, int], width: int
+) -> None:
     left, middle, right = place
     size = width + 2
     fine = Image.new("L", (size * _FINE, size * _FINE))

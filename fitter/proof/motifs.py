@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from PIL import Image
@@ -61,12 +62,17 @@ def _rosette() -> list[Layer]:
     ]
 
 
+def _badge() -> list[Layer]:
+    """Return the round label that rays and star are printed on, so that they read on any ground."""
+    return [("ground", [disc(0.98)]), ("ink", [disc(0.91)]), ("ground", [disc(0.875)])]
+
+
 def _rays() -> list[Layer]:
     rays = []
     for i in range(16):
-        length, half = (0.98, 0.021) if i % 2 == 0 else (0.80, 0.016)
-        rays.append([_polar(0.50, i / 16 - half), _polar(length, i / 16), _polar(0.50, i / 16 + half)])
-    return [("ink", rays), ("ink", [disc(0.40)]), ("ground", [disc(0.335)]), ("tint", [disc(0.285)])]
+        length, half = (0.76, 0.022) if i % 2 == 0 else (0.61, 0.017)
+        rays.append([_polar(0.38, i / 16 - half), _polar(length, i / 16), _polar(0.38, i / 16 + half)])
+    return [*_badge(), ("ink", rays), ("ink", [disc(0.30)]), ("ground", [disc(0.25)]), ("tint", [disc(0.21)])]
 
 
 def _rings() -> list[Layer]:
@@ -80,12 +86,13 @@ def _star() -> list[Layer]:
     light, dark = [], []
     for i in range(8):
         long = i % 2 == 0
-        tip, waist = _polar(0.98 if long else 0.66, i / 8), 0.26
+        tip, waist = _polar(0.77 if long else 0.52, i / 8), 0.20
         light.append([(0.0, 0.0), _polar(waist, i / 8 - 1 / 16), tip])
         dark.append([(0.0, 0.0), tip, _polar(waist, i / 8 + 1 / 16)])
     short = [n for n in range(8) if n % 2]
     tall = [n for n in range(8) if n % 2 == 0]
     return [
+        *_badge(),
         ("tint", [light[n] for n in short]),
         ("ink", [dark[n] for n in short]),
         ("tint", [light[n] for n in tall]),
@@ -113,8 +120,8 @@ MOTIFS: dict[str, Callable[[], list[Layer]]] = {
 }
 """Figures by name; ``facet`` follows the element's own outline instead."""
 FACET = "facet"
-SOLID = frozenset({"rosette", "rings", FACET})
-"""Motifs that hide what lies under them, and so cast a shadow."""
+OPEN_WORK = frozenset({"sprig"})
+"""Motifs that let what lies under them show through, and so cast no shadow."""
 
 
 def draw_motif(page: Image.Image, canvas: Canvas, element: Placed, fill: Fill) -> None:
@@ -132,8 +139,23 @@ def draw_motif(page: Image.Image, canvas: Canvas, element: Placed, fill: Fill) -
         raise InputError(f"{where}: motif {fill.motif!r} is none of {', '.join([*MOTIFS, FACET])}")
     cells = _cells(element, slender=fill.motif == "sprig")
     for pot, rings in MOTIFS[fill.motif]():
-        placed = [[(x * rx + ox, y * ry + oy) for x, y in points] for (ox, oy, rx, ry) in cells for points in rings]
+        placed = [
+            [(x * rx + ox, y * ry + oy) for x, y in points] for (ox, oy, rx, ry) in cells for points in rings
+        ]
         paint_rings(page, canvas, element, placed, pots[pot], (element.center, element.tilt))
+
+
+def shadow_outline(element: Placed, fill: Fill) -> Placed | None:
+    """Return what casts a motif's shadow: nothing, the element itself, or a round badge in its box."""
+    if fill.motif in OPEN_WORK:
+        return None
+    if fill.motif == FACET or element.shape == "ellipse":
+        return element
+    width, height = element.size
+    if max(width, height) >= LONG * min(width, height):
+        return None
+    side = round(min(width, height) * 0.49) * 2
+    return replace(element, shape="ellipse", size=(side, side), outline=())
 
 
 def blend(first: tuple[int, int, int], second: tuple[int, int, int], share: float) -> tuple[int, int, int]:

@@ -15,7 +15,7 @@ from PIL import Image
 
 from fitter.errors import UseError
 from fitter.layout import Layout, Placed
-from fitter.proof.motifs import SOLID, draw_motif
+from fitter.proof.motifs import draw_motif, shadow_outline
 from fitter.proof.papers import draw_paper, draw_shadow
 from fitter.proof.photo import Opener, Patch, open_photo, photo_patch
 from fitter.proof.shapes import Canvas
@@ -44,7 +44,9 @@ def checked_canvas(layout: Layout, ppi: int) -> Canvas:
     largest = int(ppi * (LARGEST_PICTURE / (canvas.size[0] * canvas.size[1])) ** 0.5) if ppi > 0 else 0
     if ppi < SMALLEST_PPI or largest < ppi:
         most = largest if ppi > 0 else "the printer's"
-        raise UseError(f"a proof at {ppi} ppi cannot be drawn for this page; use {SMALLEST_PPI} to {most} ppi")
+        raise UseError(
+            f"a proof at {ppi} ppi cannot be drawn for this page; use {SMALLEST_PPI} to {most} ppi"
+        )
     return canvas
 
 
@@ -76,9 +78,10 @@ def draw_page(layout: Layout, canvas: Canvas, base: Path, opener: Opener = open_
     with ThreadPoolExecutor(_THREADS, thread_name_prefix="photo") as pool:
         patches = _patches(layout, canvas, base, opener, pool)
         for element in layout.elements:
-            if _casts_shadow(element, layout):
+            caster = _shadow_caster(element, layout)
+            if caster is not None:
                 soft = element.photo is None and element.role in ("ribbon", "embellishment")
-                draw_shadow(page, canvas, element, _DECORATION_SHADOW if soft else 1.0)
+                draw_shadow(page, canvas, caster, _DECORATION_SHADOW if soft else 1.0)
             if element.photo is not None:
                 patch = next(patches)
                 if patch is not None:
@@ -105,12 +108,13 @@ def _patches(
         yield running.popleft().result()
 
 
-def _casts_shadow(element: Placed, layout: Layout) -> bool:
-    """Whether an element reads as something laid on the page: not grounds, titles, or open-work motifs."""
+def _shadow_caster(element: Placed, layout: Layout) -> Placed | None:
+    """Return what lies on the page and casts a shadow: no grounds, titles, or open-work ornaments."""
     if element.role in ("background", "title"):
-        return False
-    if element.fill is not None and element.fill.kind == "motif":
-        return element.fill.motif in SOLID
+        return None
+    if element.photo is None and element.fill is not None and element.fill.kind == "motif":
+        return shadow_outline(element, element.fill)
     left, top, right, bottom = element.box
     width, height = layout.page.trim
-    return not (left <= 0 and top <= 0 and right >= width and bottom >= height)
+    whole_page = left <= 0 and top <= 0 and right >= width and bottom >= height
+    return None if whole_page else element

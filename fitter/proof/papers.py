@@ -1,6 +1,6 @@
 """Papers and their soft shadows: flat fills and quiet printed patterns.
 
-A shadow is part of the page, plain pictures included: it is what makes mats, papers and photos read as layers.
+A shadow is part of the page, plain pictures included: it makes mats, papers and photos read as layers.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from fitter.proof.shapes import (
     is_level_rect,
     ring,
     tilted,
+    turn,
 )
 
 SHADOW = (38, 34, 30)
@@ -42,7 +43,9 @@ Tile = Callable[[ImageDraw.ImageDraw, float], None]
 def _dots(draw: ImageDraw.ImageDraw, pitch: float) -> None:
     radius = pitch * 0.115
     for x, y in ((0.25, 0.25), (0.75, 0.75)):
-        draw.ellipse((x * pitch - radius, y * pitch - radius, x * pitch + radius, y * pitch + radius), fill=255)
+        draw.ellipse(
+            (x * pitch - radius, y * pitch - radius, x * pitch + radius, y * pitch + radius), fill=255
+        )
 
 
 def _lines(draw: ImageDraw.ImageDraw, pitch: float) -> None:
@@ -65,19 +68,16 @@ def _crosses(draw: ImageDraw.ImageDraw, pitch: float) -> None:
         draw.rectangle((x - half, y - arm, x + half, y + arm), fill=255)
 
 
-def _stitch(draw: ImageDraw.ImageDraw, pitch: float) -> None:
-    """Leave the tile empty: stitches follow the element's edges instead."""
-
-
 PATTERNS: dict[str, tuple[int, Tile]] = {
     "dots": (4200, _dots),
     "lines": (2400, _lines),
     "stripes": (5600, _stripes),
     "grid": (4000, _grid),
     "crosses": (5200, _crosses),
-    "stitch": (4000, _stitch),
 }
 """Pattern name → length of its repeat in micrometres and what one repeat shows."""
+STITCH = "stitch"
+"""A pattern that follows the element's edges instead of repeating."""
 
 
 def draw_paper(page: Image.Image, canvas: Canvas, element: Placed, fill: Fill) -> None:
@@ -94,13 +94,13 @@ def draw_paper(page: Image.Image, canvas: Canvas, element: Placed, fill: Fill) -
     if fill.kind == "flat":
         page.paste(ground, region, mask)
         return
-    if fill.motif not in PATTERNS:
-        raise InputError(f"{where}: pattern {fill.motif!r} is none of {', '.join(PATTERNS)}")
     ink = color(fill.accent or fill.color, where)
-    if fill.motif == "stitch":
+    if fill.motif == STITCH:
         page.paste(ground, region, mask)
         draw_stitches(page, canvas, element, ink)
         return
+    if fill.motif not in PATTERNS:
+        raise InputError(f"{where}: pattern {fill.motif!r} is none of {', '.join([*PATTERNS, STITCH])}")
     pitch_um, tile = PATTERNS[fill.motif]
     printed = _pattern(element, canvas, (pitch_um, tile), (ground, ink), whole, region)
     page.paste(printed, region, mask)
@@ -119,7 +119,9 @@ def _pattern(
     fine = Image.new("L", (pitch * _FINE, pitch * _FINE))
     pattern[1](ImageDraw.Draw(fine), pitch * _FINE)
     tile = Image.composite(
-        Image.new("RGB", (pitch, pitch), colours[1]), Image.new("RGB", (pitch, pitch), colours[0]), fine.reduce(_FINE)
+        Image.new("RGB", (pitch, pitch), colours[1]),
+        Image.new("RGB", (pitch, pitch), colours[0]),
+        fine.reduce(_FINE),
     )
     if element.tilt == 0:
         start = (region[0] - whole[0]) % pitch, (region[1] - whole[1]) % pitch
@@ -193,8 +195,6 @@ def paint_rings(
     frame: tuple[XY, float],
 ) -> None:
     """Paint polygons given in micrometres about a centre and tilt, kept inside the element's own shape."""
-    from fitter.proof.shapes import turn
-
     (cx, cy), tilt = frame
     placed = [[canvas.xy((cx + x, cy + y)) for x, y in (turn(p, tilt) for p in points)] for points in rings]
     region = clip(bounds([p for points in placed for p in points], 1), canvas.region)

@@ -69,7 +69,8 @@ def _decode(
     width, height = photo.pixels
     if not (0 <= left < right <= width and 0 <= top < bottom <= height):
         raise InputError(
-            f"element {element.id!r}: crop {list(photo.crop)} is not inside the picture's {width}×{height} pixels"
+            f"element {element.id!r}: crop {list(photo.crop)} is not inside the picture's "
+            f"{width}×{height} pixels"
         )
     need = (
         min(width, math.ceil(element.size[0] * canvas.scale * width / (right - left))),
@@ -79,7 +80,8 @@ def _decode(
     if abs(picture.width * height - picture.height * width) > 2 * max(width, height):
         raise InputError(
             f"photo {photo.file!r} is not the picture the layout was made with: its proportions are "
-            f"{picture.width}:{picture.height}, wanted {width}:{height}; put the original back or fit the page again"
+            f"{picture.width}:{picture.height}, wanted {width}:{height}; put the original back or fit "
+            "the page again"
         )
     sx, sy = picture.width / width, picture.height / height
     return picture, (left * sx, top * sy, right * sx, bottom * sy)

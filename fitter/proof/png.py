@@ -58,7 +58,9 @@ def save_png(image: Image.Image, path: Path, *, overwrite: bool, ppi: int) -> No
         os.replace(temporary, path)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise UseError(f"cannot write {path}: {reason}; choose a folder that exists and can be written") from None
+        raise UseError(
+            f"cannot write {path}: {reason}; choose a folder that exists and can be written"
+        ) from None
     finally:
         if temporary is not None and os.path.exists(temporary):
             os.unlink(temporary)

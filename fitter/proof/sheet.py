@@ -7,9 +7,10 @@ import math
 from PIL import Image
 
 from fitter.pages import Page
-from fitter.proof.frame import GROUND, INK, QUIET, Frame, _page_shadow
-from fitter.proof.shapes import XY, Canvas, bounds, clip, coverage, ring
-from fitter.proof.type import BOLD, REGULAR, draw_label, face, label_width, shorten
+from fitter.proof.frame import GROUND, INK, QUIET, Frame, page_shadow
+from fitter.proof.motifs import disc
+from fitter.proof.shapes import XY, Canvas, bounds, clip, coverage, ring, turn
+from fitter.proof.type import BOLD, REGULAR, draw_label, label_width, shorten
 from fitter.template import Element, Role, Template
 from fitter.units import format_length
 
@@ -41,12 +42,13 @@ def draw_template(template: Template, ppi: int = 80) -> Image.Image:
     Returns
     -------
     PIL.Image.Image
-        RGB: the page with every slot in the tint of its role, named where there is room; name, size and counts above.
+        RGB: the page with every slot in the tint of its role, named where there is room; name, size
+        and counts above.
     """
     canvas = Canvas(Page(template.name, template.size, bleed=0, margin=0), ppi)
     frame = Frame(math.sqrt(canvas.size[0] * canvas.size[1]) / 100, canvas.size)
     u = frame.unit
-    top, bottom = math.ceil(u * 14), math.ceil(u * 6.5)
+    top, bottom = math.ceil(u * 14), math.ceil(u * 9)
     image = Image.new("RGB", (frame.width, top + canvas.size[1] + bottom), GROUND)
     page = Image.new("RGB", canvas.size, (255, 255, 255))
     for element in template.elements:
@@ -54,13 +56,42 @@ def draw_template(template: Template, ppi: int = 80) -> Image.Image:
     for index, element in enumerate(template.elements):
         _name_slot(page, canvas, element, u, template.elements[index + 1 :])
     at = (frame.side, top)
-    _page_shadow(image, at, frame)
+    page_shadow(image, at, frame)
     image.paste(page, at)
     name = shorten(template.name, frame.page[0], BOLD, u * 3.3)
     draw_label(image, (frame.side, u * 6.4), name, INK, pixels=u * 3.3, family=BOLD)
     words = shorten(_summary(template), frame.page[0], REGULAR, u * 2.0)
     draw_label(image, (frame.side, u * 10.4), words, QUIET, pixels=u * 2.0)
+    _draw_key(image, template, (frame.side, at[1] + canvas.size[1] + u * 5.2), u)
     return image
+
+
+def _tint(element: Element) -> tuple[str, tuple[int, int, int]]:
+    """Return the word and the tint an element is shown with."""
+    if element.tie == "mat":
+        return "mat", _MAT
+    if element.is_strip:
+        return "strip", _STRIP
+    return element.role, TINTS[element.role]
+
+
+def _draw_key(image: Image.Image, template: Template, at: XY, unit: float) -> None:
+    """Draw a swatch for each tint on the page, for slots too small to be named."""
+    x, y = at
+    shown: dict[tuple[int, int, int], list[str]] = {}
+    for element in template.elements:
+        word, tint = _tint(element)
+        words = shown.setdefault(tint, [])
+        if word not in words:
+            words.append(word)
+    pixels = unit * 1.7
+    for tint, words in shown.items():
+        side = round(pixels * 0.9)
+        left, top = round(x), round(y - side * 0.85)
+        image.paste(_EDGE, (left, top, left + side, top + side))
+        image.paste(tint, (left + 1, top + 1, left + side - 1, top + side - 1))
+        x += side + pixels * 0.5
+        x += draw_label(image, (x, y), ", ".join(words), QUIET, pixels=pixels) + pixels * 1.5
 
 
 def _summary(template: Template) -> str:
@@ -79,7 +110,7 @@ def _draw_slot(page: Image.Image, canvas: Canvas, element: Element, unit: float)
     region = clip(bounds(points, 1), canvas.region)
     if region is None:
         return
-    tint = _MAT if element.tie == "mat" else _STRIP if element.is_strip else TINTS[element.role]
+    tint = _tint(element)[1]
     line = max(1.0, unit * 0.14)
     if element.role == "background":
         page.paste(tint, region, coverage([points], region))
@@ -94,7 +125,8 @@ def _inset(points: list[XY], by: float) -> list[XY]:
     """Move a polygon's edges inwards by ``by`` pixels; corners follow their bisector."""
     count = len(points)
     area = sum(
-        points[i][0] * points[(i + 1) % count][1] - points[(i + 1) % count][0] * points[i][1] for i in range(count)
+        points[i][0] * points[(i + 1) % count][1] - points[(i + 1) % count][0] * points[i][1]
+        for i in range(count)
     )
     sign = 1.0 if area > 0 else -1.0
     moved = []
@@ -116,13 +148,15 @@ def _normal(start: XY, end: XY, sign: float) -> XY:
 
 def _photo_mark(page: Image.Image, canvas: Canvas, element: Element, unit: float) -> None:
     """Draw two hills and a sun, faintly: this is where a picture goes."""
-    from fitter.proof.motifs import disc
-    from fitter.proof.shapes import turn
-
     (w, h), (cx, cy) = element.size, element.center
     base = h / 2 - 2 * unit / 10 / canvas.scale
     left, right = -w / 2, w / 2
-    hills: list[XY] = [(left, base), (left, h * 0.22), (left + w * 0.27, h * 0.02), (left + w * 0.52, h * 0.24)]
+    hills: list[XY] = [
+        (left, base),
+        (left, h * 0.22),
+        (left + w * 0.27, h * 0.02),
+        (left + w * 0.52, h * 0.24),
+    ]
     hills += [(left + w * 0.68, h * 0.12), (right, h * 0.34), (right, base)]
     sun = disc(min(w, h) * 0.075, (w * 0.22, -h * 0.22), 48)
     for shape, colour in ((hills, (164, 179, 191)), (sun, (190, 202, 211))):
@@ -138,22 +172,36 @@ def _photo_mark(page: Image.Image, canvas: Canvas, element: Element, unit: float
 def _name_slot(
     page: Image.Image, canvas: Canvas, element: Element, unit: float, above: tuple[Element, ...]
 ) -> None:
-    """Write the role where it can be read: in the middle, or near the top when something covers the middle."""
+    """Write the role where nothing covers it: in the middle if it can be."""
     if element.role == "background" or element.tie == "mat":
         return
     left, top, right, bottom = canvas.box(element.box)
-    left, top, right, bottom = max(left, 0), max(top, 0), min(right, canvas.size[0]), min(bottom, canvas.size[1])
+    left, top, right, bottom = (
+        max(left, 0),
+        max(top, 0),
+        min(right, canvas.size[0]),
+        min(bottom, canvas.size[1]),
+    )
     pixels = unit * 2.0
-    label = "strip" if element.is_strip else element.role
+    label = _tint(element)[0]
     wide = label_width(label, REGULAR, pixels)
     if right - left < wide + pixels or bottom - top < pixels * 1.5:
         return
-    for share_x, share_y in ((0.5, 0.5), (0.5, 0.15), (0.5, 0.85), (0.2, 0.5), (0.8, 0.5), (0.2, 0.1), (0.8, 0.9)):
-        x = min(max(left + (right - left) * share_x, left + wide / 2 + pixels / 2), right - wide / 2 - pixels / 2)
+    for share_x, share_y in (
+        (0.5, 0.5),
+        (0.5, 0.15),
+        (0.5, 0.85),
+        (0.2, 0.5),
+        (0.8, 0.5),
+        (0.2, 0.1),
+        (0.8, 0.9),
+    ):
+        x = min(
+            max(left + (right - left) * share_x, left + wide / 2 + pixels / 2), right - wide / 2 - pixels / 2
+        )
         y = min(max(top + (bottom - top) * share_y, top + pixels), bottom - pixels)
         box = (x - wide / 2, y - pixels * 0.7, x + wide / 2, y + pixels * 0.5)
         if not any(_meets(canvas.box(other.box), box) for other in above):
-            face(REGULAR, 8.0)
             draw_label(page, (x, y + pixels * 0.32), label, INK, pixels=pixels, align="center")
             return
 

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw, ImageFont
 from fitter import fonts, typesetting
 from fitter.layout import SetText
 from fitter.proof.shapes import Canvas, Region, bounds, clip, color, tilted, turn
-from fitter.units import INCH, POINTS_PER_INCH
+from fitter.units import POINTS_PER_INCH
 
 REGULAR = fonts.JOURNALING_FONT
 BOLD = fonts.TITLE_FONT
@@ -37,8 +37,8 @@ def face(family: str, pixels: float) -> ImageFont.FreeTypeFont:
 def draw_set_text(page: Image.Image, canvas: Canvas, text: SetText, where: str) -> None:
     """Draw set lines onto the page.
 
-    Base lines start where :func:`fitter.typesetting.first_baseline` says below the top of the ink box and follow
-    each other by the leading; the block runs at ``text.tilt`` about the centre of the ink box.
+    Base lines start where :func:`fitter.typesetting.first_baseline` says below the top of the ink box and
+    follow each other by the leading; the block runs at ``text.tilt`` about the centre of the ink box.
     """
     em = text.size_pt * canvas.ppi / POINTS_PER_INCH
     over = _LARGE_OVER if em >= _LARGE else _OVER
@@ -58,7 +58,9 @@ def draw_set_text(page: Image.Image, canvas: Canvas, text: SetText, where: str) 
     flat = _ink(text, size, start, (width, em), canvas, over)
     if over > 2:
         flat = flat.reduce(over // 2)
-    corners = [turn((x * size[0] / 2, y * size[1] / 2), text.tilt) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+    corners = [
+        turn((x * size[0] / 2, y * size[1] / 2), text.tilt) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    ]
     region = clip(bounds([(center[0] + x, center[1] + y) for x, y in corners]), canvas.region)
     if region is None:
         return
@@ -75,7 +77,7 @@ def _ink(
     canvas: Canvas,
     over: int,
 ) -> Image.Image:
-    """Return the lines as an enlarged mask; ``start`` is the ink box's corner, ``measure`` its width and the em."""
+    """Return the lines as an enlarged mask; ``start`` is the ink box's corner, ``measure`` width and em."""
     width, em = measure
     ink = Image.new("L", (size[0] * over, size[1] * over))
     draw = ImageDraw.Draw(ink)
@@ -122,7 +124,7 @@ def draw_label(
 
 
 def wrap_label(text: str, width: float, family: str, pixels: float, most: int = 99) -> list[str]:
-    """Break a label into lines no wider than ``width`` pixels; what exceeds ``most`` lines ends in an ellipsis."""
+    """Break a label into lines no wider than ``width``; what exceeds ``most`` lines ends in an ellipsis."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
@@ -144,13 +146,3 @@ def shorten(text: str, width: float, family: str, pixels: float) -> str:
     while text and label_width(f"{text}…", family, pixels) > width:
         text = text[:-1].rstrip()
     return f"{text}…"
-
-
-def points_to_pixels(size_pt: float, ppi: int) -> float:
-    """Return a size in points as pixels."""
-    return size_pt * ppi / POINTS_PER_INCH
-
-
-def micrometres_to_pixels(length: float, ppi: int) -> float:
-    """Return a length as pixels."""
-    return length * ppi / INCH
