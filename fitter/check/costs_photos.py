@@ -19,7 +19,7 @@ EMPHASIS, ORDER, LEFT_OUT, WAIVED = 20_000, 3_000, 300_000, 1_000_000
 
 
 def cost_crop_loss(view: View) -> Items:
-    """Charge a million times a photo's weight times the share of it cut away, then of the rest what lies under."""
+    """Charge a million times weight times the share cut away, and the share of the rest that is covered."""
     made = []
     for item in view.photos:
         weight, kept = decimal(view.weight(item)), kept_share(view, item)

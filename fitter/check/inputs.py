@@ -34,7 +34,7 @@ def template_differences(layout: Layout, template: Template) -> Iterator[str]:
     if template.sha256 and template.sha256 != layout.template.sha256:
         yield f"template {template.name}: is not the file the layout was made from (its SHA-256 differs)"
     if template.size != layout.template.size:
-        yield f"template {template.name}: is {template.size} µm, not {layout.template.size} as the layout says"
+        yield f"template {template.name}: is {template.size} µm, not {layout.template.size} as stated"
     ids, known = [e.id for e in template.elements], [e.id for e in layout.reference]
     if ids != known:
         odd = sorted(set(ids) ^ set(known)) or ["their order"]

@@ -216,7 +216,7 @@ def _words(view: View) -> Iterator[Violation]:
         yield Violation(
             "R2",
             items[0].id,
-            f"{which} is set with {len(got)} words instead of {len(expected)}, "
+            f"{which} on {items[0].id} is set with {len(got)} words instead of {len(expected)}, "
             f"differing from word {at + 1} on",
         )
 

@@ -51,7 +51,7 @@ def _mat_border(view: View, item: Placed, origin: Element, slot: Element) -> Ite
             yield Violation(
                 "R7",
                 item.id,
-                f"the mat {item.id} shows {millimetres(is_)} on the {side} of {slot.id}, not {millimetres(was)}",
+                f"mat {item.id} shows {millimetres(is_)} on the {side} of {slot.id}, not {millimetres(was)}",
                 other=slot.id,
                 side=side,
                 amount_um=by(abs(is_ - was)),
