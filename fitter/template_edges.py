@@ -90,10 +90,12 @@ def settle(
         _check(side, after[side], side in bleeds)
         moved = abs(after[side] - before[side])
         between = DRAWN_EXACTLY < before[side] < DEFAULT_MARGIN - DRAWN_EXACTLY
-        if between or (role in TEXT_ROLES and moved > DRAWN_EXACTLY):
+        pulled_in = role in TEXT_ROLES and goals[side] is not None and moved > DRAWN_EXACTLY
+        if between or pulled_in:
+            where = "past" if before[side] < 0 else "inside"
+            drawn = f"{format_length(abs(round(before[side])))} {where} the trim"
             line = "bleed line" if side in bleeds else "safe line"
-            notes.append(f"its {side} edge was drawn {format_length(round(before[side]))} inside the trim "
-                         f"and was set to the {line}")  # fmt: skip
+            notes.append(f"its {side} edge was drawn {drawn} and was set to the {line}")
     return settled, bleeds
 
 
@@ -187,8 +189,8 @@ def _least_shift(
     good = [shift for shift in tries if abs(shift) <= FARTHEST_SHIFT and legal(shift)]
     if not good:
         raise InputError(
-            f"its edge or corner lies between the safe line ({format_length(DEFAULT_MARGIN)} inside the trim) "
-            f"and the bleed line ({format_length(DEFAULT_BLEED)} outside) and moving it a little does not help; "
+            f"its edge or corner lies between the safe line, {format_length(DEFAULT_MARGIN)} inside the trim, "
+            f"and the bleed line, {format_length(DEFAULT_BLEED)} outside, too far for a small move; "
             "draw it inside the safe line or well past the trim"
         )
     return min(good, key=lambda shift: (abs(shift), shift))

@@ -14,8 +14,8 @@ lapped
     Anything else that overlaps a neighbour below it; ``on`` is the topmost one, preferring neighbours that
     it overlaps in part over those it lies on wholly.  Backgrounds are nobody's partner.
 
-Partners of carried and lapped elements always lie lower in the stack and are never mats or carried themselves,
-so ties form no cycle.
+Partners of carried and lapped elements lie lower in the stack and are never mats or carried themselves, so
+ties form no cycle.
 """
 
 from __future__ import annotations
@@ -125,7 +125,7 @@ def infer_ties(elements: tuple[Element, ...], rides: dict[str, str] | None = Non
         if _is_told_mat(stack, index, index_of[said[elements[index].id]]):
             _tell_mat(stack, index, index_of[said[elements[index].id]])
     for index in reversed(free):
-        _infer_mat(stack, index)
+        _infer_mat(stack, index, said)
     for index, element in enumerate(elements):
         if index in stack.ties:
             continue
@@ -157,8 +157,11 @@ def _tell_mat(stack: _Stack, index: int, partner: int) -> None:
     stack.ties[index] = ("mat", partner)
 
 
-def _infer_mat(stack: _Stack, index: int) -> None:
-    """Tie a paper to the slot it frames most closely; photos and text before papers."""
+def _infer_mat(stack: _Stack, index: int, said: dict[str, str]) -> None:
+    """Tie a paper to the slot it frames most closely; photos and text before papers.
+
+    A slot that says it rides on this very paper is not framed by it.
+    """
     paper = stack.elements[index]
     if paper.role != "paper" or paper.bleeds:
         return
@@ -166,6 +169,8 @@ def _infer_mat(stack: _Stack, index: int) -> None:
     for other in range(index + 1, len(stack.elements)):
         slot = stack.elements[other]
         if slot.role not in _SLOT_ROLES or slot.bleeds or other in stack.ties:
+            continue
+        if said.get(slot.id) == paper.id:
             continue
         around = borders(paper, slot)
         if around is None or min(around) <= _ROUNDING or max(around) > WIDEST_BORDER + _ROUNDING:
