@@ -3,9 +3,7 @@
 Enters: the photos, small, and the placed elements.  Leaves: a :class:`Palette` and elements with their
 fills and text colours.  Pure and the same every time.
 
-Colours are chosen in OKLCH, the polar form of Oklab (B. Ottosson, *A perceptual color space for image
-processing*, 2020): lightness 0…1, chroma 0…about 0.3, hue in degrees.  Contrast follows WCAG 2.2 (W3C,
-2023): relative luminance and (lighter + 0.05)/(darker + 0.05).
+Colours are chosen in OKLCH and judged by WCAG contrast, see :mod:`fitter.color_space`.
 """
 
 from __future__ import annotations
@@ -15,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fitter.color_space import TO_CONE, TO_LAB, contrast, from_oklch, to_oklch
 from fitter.layout import Fill, Placed
 from fitter.template import STRIP_RATIO
 
@@ -38,9 +37,6 @@ _APART = 55.0
 """Degrees from which two hues read as two colours."""
 _WARM = 75.0
 """Hue of paper and linen, for photos without a colour of their own."""
-
-RGB = tuple[int, int, int]
-LCH = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -89,80 +85,6 @@ class Palette:
     card: str
 
 
-# --- colour spaces ------------------------------------------------------------------------------------------
-
-
-def rgb(color: str) -> RGB:
-    """Return ``#rrggbb`` as three numbers 0…255."""
-    return int(color[1:3], 16), int(color[3:5], 16), int(color[5:7], 16)
-
-
-def _linear(channel: float) -> float:
-    """Undo the sRGB transfer curve (IEC 61966-2-1) of a channel 0…1."""
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
-
-
-def _encoded(light: float) -> float:
-    """Apply the sRGB transfer curve to linear light 0…1."""
-    return 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-
-
-def luminance(color: str) -> float:
-    """Return the relative luminance of ``#rrggbb``, 0 (black) to 1 (white), by WCAG 2.2."""
-    r, g, b = (_linear(channel / 255) for channel in rgb(color))
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b
-
-
-def contrast(first: str, second: str) -> float:
-    """Return the WCAG 2.2 contrast ratio of two colours, 1 to 21.
-
-    Examples
-    --------
-    >>> round(contrast("#000000", "#ffffff"), 3)
-    21.0
-    """
-    a, b = luminance(first), luminance(second)
-    return (max(a, b) + 0.05) / (min(a, b) + 0.05)
-
-
-def to_oklch(color: str) -> LCH:
-    """Return lightness, chroma and hue (degrees) of ``#rrggbb`` (Ottosson 2020)."""
-    r, g, b = (_linear(channel / 255) for channel in rgb(color))
-    long = math.cbrt(0.4122214708 * r + 0.5363325363 * g + 0.0514459929 * b)
-    medium = math.cbrt(0.2119034982 * r + 0.6806995451 * g + 0.1073969566 * b)
-    short = math.cbrt(0.0883024619 * r + 0.2817188376 * g + 0.6299787005 * b)
-    lightness = 0.2104542553 * long + 0.7936177850 * medium - 0.0040720468 * short
-    a = 1.9779984951 * long - 2.4285922050 * medium + 0.4505937099 * short
-    b_ = 0.0259040371 * long + 0.7827717662 * medium - 0.8086757660 * short
-    return lightness, math.hypot(a, b_), math.degrees(math.atan2(b_, a)) % 360
-
-
-def from_oklch(lightness: float, chroma: float, hue: float) -> str:
-    """Return the sRGB colour; chroma is lowered until the colour exists (Ottosson 2020)."""
-    low, high = 0.0, chroma
-    if (found := _in_gamut(lightness, high, hue)) is not None:
-        return found
-    for _ in range(16):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _in_gamut(lightness, middle, hue) is not None else (low, middle)
-    return _in_gamut(lightness, low, hue) or ("#ffffff" if lightness > 0.5 else "#000000")
-
-
-def _in_gamut(lightness: float, chroma: float, hue: float) -> str | None:
-    a, b = chroma * math.cos(math.radians(hue)), chroma * math.sin(math.radians(hue))
-    long = (lightness + 0.3963377774 * a + 0.2158037573 * b) ** 3
-    medium = (lightness - 0.1055613458 * a - 0.0638541728 * b) ** 3
-    short = (lightness - 0.0894841775 * a - 1.2914855480 * b) ** 3
-    light = (
-        4.0767416621 * long - 3.3077115913 * medium + 0.2309699292 * short,
-        -1.2684380046 * long + 2.6097574011 * medium - 0.3413193965 * short,
-        -0.0041960863 * long - 0.7034186147 * medium + 1.7076147010 * short,
-    )
-    if any(channel < -1e-4 or channel > 1 + 1e-4 for channel in light):
-        return None
-    return "#" + "".join(f"{round(255 * _encoded(min(1.0, max(0.0, channel)))):02x}" for channel in light)
-
-
 # --- from photos to a palette -------------------------------------------------------------------------------
 
 
@@ -185,7 +107,7 @@ def photo_hues(images: Iterable[Image.Image]) -> tuple[PhotoColour, ...]:
             np.asarray(image.convert("RGB").resize((_SAMPLE, _SAMPLE)), dtype=np.float64).reshape(-1, 3) / 255
         )
         light = np.where(pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4)
-        cone = np.cbrt(light @ np.array(_TO_CONE).T) @ np.array(_TO_LAB).T
+        cone = np.cbrt(light @ np.array(TO_CONE).T) @ np.array(TO_LAB).T
         chroma = np.hypot(cone[:, 1], cone[:, 2])
         # Near black and near white a hue is mostly noise.
         weight = np.where((chroma > _GREY) & (cone[:, 0] > 0.2) & (cone[:, 0] < 0.97), chroma, 0.0)
@@ -196,18 +118,6 @@ def photo_hues(images: Iterable[Image.Image]) -> tuple[PhotoColour, ...]:
     if mass == 0 or bins[:, 0].sum() / mass < _NEUTRAL_SHARE:
         return ()
     return _peaks([(float(w), float(wl), float(wc)) for w, wl, wc in bins])
-
-
-_TO_CONE = (
-    (0.4122214708, 0.5363325363, 0.0514459929),
-    (0.2119034982, 0.6806995451, 0.1073969566),
-    (0.0883024619, 0.2817188376, 0.6299787005),
-)
-_TO_LAB = (
-    (0.2104542553, 0.7936177850, -0.0040720468),
-    (1.9779984951, -2.4285922050, 0.4505937099),
-    (0.0259040371, 0.7827717662, -0.8086757660),
-)
 
 
 def _peaks(bins: Sequence[tuple[float, float, float]]) -> tuple[PhotoColour, ...]:
@@ -261,9 +171,11 @@ def choose_palette(photo_colours: Sequence[PhotoColour]) -> Palette:
 
 
 def _complement(hue: float) -> float:
-    """Return the hue across the circle, turned up to 30 degrees towards the warm side."""
+    """Return the hue across the circle, leaning up to 30 degrees to terracotta unless it is cool."""
     opposite = (hue + 180) % 360
     away = (45.0 - opposite + 180) % 360 - 180
+    if abs(away) > 100:
+        return opposite
     return (opposite + max(-30.0, min(30.0, away))) % 360
 
 

@@ -84,12 +84,17 @@ def thickness(unit: float) -> int:
     return max(1, round(unit * 0.11))
 
 
+def _pitch(unit: float) -> float:
+    """Return the distance of dots; never so short that they run together on a small picture."""
+    return max(unit * 0.8, 2.4 * (thickness(unit) + 2))
+
+
 def _dashes(start: int, end: int, line: Line, unit: float) -> Iterator[tuple[int, int]]:
     """Yield where strokes begin and end along one side."""
     if line == "solid":
         yield start, end
         return
-    count = max(1, round((end - start) / (unit * 2.2)))
+    count = max(1, round((end - start) / (2.75 * _pitch(unit))))
     step = (end - start) / count
     for number in range(count):
         yield round(start + step * (number + 0.2)), round(start + step * (number + 0.8))
@@ -121,7 +126,7 @@ def _dots(image: Image.Image, box: Region, colour: tuple[int, int, int], width: 
     fine = Image.new("L", (size * _FINE, size * _FINE))
     ImageDraw.Draw(fine).ellipse((0, 0, size * _FINE - 1, size * _FINE - 1), fill=255)
     dot = fine.reduce(_FINE)
-    pitch = unit * 0.8
+    pitch = _pitch(unit)
     across = max(1, round((right - left) / pitch))
     down = max(1, round((bottom - top) / pitch))
     across_x = [round(left + (right - left) * i / across - size / 2) for i in range(across + 1)]

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from fitter.errors import InputError
 from fitter.layout import Fill, Placed
@@ -101,41 +101,34 @@ def draw_paper(page: Image.Image, canvas: Canvas, element: Placed, fill: Fill) -
         return
     if fill.motif not in PATTERNS:
         raise InputError(f"{where}: pattern {fill.motif!r} is none of {', '.join([*PATTERNS, STITCH])}")
-    pitch_um, tile = PATTERNS[fill.motif]
-    printed = _pattern(element, canvas, (pitch_um, tile), (ground, ink), whole, region)
-    page.paste(printed, region, mask)
+    printed = _pattern(element, canvas, PATTERNS[fill.motif], whole, region)
+    if mask is not None:
+        page.paste(ground, region, mask)
+        printed = ImageChops.multiply(printed, mask)
+    else:
+        page.paste(ground, region)
+    page.paste(ink, region, printed)
 
 
 def _pattern(
-    element: Placed,
-    canvas: Canvas,
-    pattern: tuple[int, Tile],
-    colours: tuple[tuple[int, int, int], tuple[int, int, int]],
-    whole: Region,
-    region: Region,
+    element: Placed, canvas: Canvas, pattern: tuple[int, Tile], whole: Region, region: Region
 ) -> Image.Image:
-    """Return the patterned paper for a region; it starts at the element's own corner and tilts with it."""
+    """Return where a region takes ink, 0…255; the pattern starts at the element's corner and tilts along."""
     pitch = max(4, round(pattern[0] * canvas.scale))
     fine = Image.new("L", (pitch * _FINE, pitch * _FINE))
     pattern[1](ImageDraw.Draw(fine), pitch * _FINE)
-    tile = Image.composite(
-        Image.new("RGB", (pitch, pitch), colours[1]),
-        Image.new("RGB", (pitch, pitch), colours[0]),
-        fine.reduce(_FINE),
-    )
+    tile = fine.reduce(_FINE)
     if element.tilt == 0:
-        start = (region[0] - whole[0]) % pitch, (region[1] - whole[1]) % pitch
-        size = region[2] - region[0], region[3] - region[1]
-        return _repeat(tile, (size[0] + pitch, size[1] + pitch)).crop(
-            (start[0], start[1], start[0] + size[0], start[1] + size[1])
-        )
+        left, top = (region[0] - whole[0]) % pitch, (region[1] - whole[1]) % pitch
+        width, height = region[2] - region[0], region[3] - region[1]
+        return _repeat(tile, (left + width, top + height)).crop((left, top, left + width, top + height))
     size = math.ceil(element.size[0] * canvas.scale) + 4, math.ceil(element.size[1] * canvas.scale) + 4
     return tilted(_repeat(tile, size), canvas.xy(element.center), element.tilt, region)
 
 
 def _repeat(tile: Image.Image, size: tuple[int, int]) -> Image.Image:
     """Fill a picture with a tile, doubling what is there already."""
-    picture = Image.new("RGB", size)
+    picture = Image.new("L", size)
     picture.paste(tile, (0, 0))
     width, height = tile.size
     while width < size[0]:
