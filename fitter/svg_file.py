@@ -19,7 +19,7 @@ MOST_ELEMENTS = 5_000
 DEEPEST = 50
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 
-_OUTSIDE_URL = re.compile(r"url\(\s*['\"]?\s*(?!#|data:)[^\s'\")]", re.IGNORECASE)
+_OUTSIDE_URL = re.compile(r"url\([\s'\"]*(?!#|data:)[^\s'\")]", re.IGNORECASE)
 _OUTSIDE_STYLE = re.compile(r"@import", re.IGNORECASE)
 
 

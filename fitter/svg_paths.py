@@ -15,6 +15,7 @@ from fitter.svg_shapes import FLATTENING, MOST_PATH_POINTS, Matrix, Vector
 
 _PATH_DATA = re.compile(r"[MmZzLlHhVvCcSsQqTtAaEe0-9+\-.,\s]*")
 _MOST_PIECES = 256
+_MOST_CORNERS = 10_000
 
 
 def path_points(data: str, matrix: Matrix, notes: list[str]) -> list[Vector]:
@@ -64,6 +65,7 @@ def _area(points: list[Vector]) -> float:
 
 def _parts(segments: list[Any], scale: float) -> list[list[Vector]]:
     parts: list[list[Vector]] = []
+    corners = 0
     for segment in segments:
         kind = type(segment).__name__
         if kind == "Move" or not parts:
@@ -74,6 +76,9 @@ def _parts(segments: list[Any], scale: float) -> list[list[Vector]]:
                 parts.append([_finite(segment.end)])
             continue
         pieces = _pieces(segment, kind, scale)
+        corners += pieces
+        if corners > _MOST_CORNERS:
+            raise InputError("its path is too intricate to stand for a slot; simplify it")
         parts[-1].extend(_finite(segment.point(step / pieces)) for step in range(1, pieces))
         parts[-1].append(_finite(segment.end))
     return [_without_repeats(part) for part in parts]

@@ -30,9 +30,10 @@ SQUARE_ENOUGH = 50.0
 SHEAR_LIMIT = 2e-4
 """Cosine of the angle between transformed axes above which a transform counts as skewed (0.01 degrees)."""
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_LONGEST_TRANSFORM = 2_000
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*")
-_TRANSFORM = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
+_TRANSFORM = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)")
 _PIXELS: dict[str, float] = {
     "": 1.0,
     "px": 1.0,
@@ -163,10 +164,10 @@ def parse_transform(text: str) -> Matrix:
     InputError
         For skewX, skewY, unknown functions and wrong numbers of values.
     """
+    if len(text) > _LONGEST_TRANSFORM:
+        raise InputError(f"its transform is longer than {_LONGEST_TRANSFORM:,} characters; simplify it")
     total, position = Matrix(), 0
-    for match in _TRANSFORM.finditer(text):
-        if match.start() != position:
-            break
+    while match := _TRANSFORM.match(text, position):
         total = total @ _single_transform(match[1], numbers(match[2], "transform value"))
         position = match.end()
     if text[position:].strip(" ,\t\r\n") and text.strip() != "none":

@@ -189,8 +189,8 @@ def _least_shift(
     good = [shift for shift in tries if abs(shift) <= FARTHEST_SHIFT and legal(shift)]
     if not good:
         raise InputError(
-            f"its edge or corner lies between the safe line, {format_length(DEFAULT_MARGIN)} inside the trim, "
-            f"and the bleed line, {format_length(DEFAULT_BLEED)} outside, too far for a small move; "
+            f"its edge or corner lies between safe line ({format_length(DEFAULT_MARGIN)} inside the trim) "
+            f"and bleed line ({format_length(DEFAULT_BLEED)} outside); "
             "draw it inside the safe line or well past the trim"
         )
     return min(good, key=lambda shift: (abs(shift), shift))

@@ -8,6 +8,7 @@ whatever is unsafe, unbounded or not understood.
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
@@ -29,6 +30,7 @@ GROUP_TAGS = frozenset({"g", "a", "svg"})
 SILENT_TAGS = frozenset({"title", "desc", "metadata", "defs"})
 SLOT_ROLES: frozenset[Role] = frozenset({"photo", "paper", "journaling", "title"})
 MOST_SLOTS = 200
+LONGEST_NAME = 100
 SMALLEST_SIDE = 200
 """µm; anything thinner cannot be printed."""
 
@@ -58,6 +60,8 @@ class _Reading:
     rides: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     ignored: Counter[str] = field(default_factory=Counter)
+    without_role: list[str] = field(default_factory=list)
+    off_page: list[str] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
     taken: set[str] = field(default_factory=set)
     seen: set[str] = field(default_factory=set)
@@ -84,9 +88,10 @@ def read_template(path_or_name: str | Path) -> Template:
     from fitter.starters import starter_names, starter_path
 
     path = Path(path_or_name)
-    if not path.exists() and str(path_or_name) in starter_names():
+    found = os.path.exists(path)
+    if not found and str(path_or_name) in starter_names():
         path = starter_path(str(path_or_name))
-    elif not path.exists():
+    elif not found:
         raise InputError(
             f"template {str(path_or_name)[:200]!r}: there is no such file or starter template; "
             f"give the path of an SVG file or one of {', '.join(starter_names())}"
@@ -116,10 +121,27 @@ def parse_template(root: Node, name: str) -> Template:
             raise InputError(
                 f"{rider!r}: data-on names {carrier[:40]!r}, which is not another element of the template"
             )
-    for what, count in sorted(reading.ignored.items()):
-        reading.notes.append(f"Ignored {count} {what}.")
+    reading.notes += _left_out(reading)
     elements = infer_ties(tuple(reading.elements), reading.rides)
     return Template(name, page, elements, tuple(reading.notes))
+
+
+def _left_out(reading: _Reading) -> list[str]:
+    """Return one sentence for each kind of thing that is no element of the template."""
+    notes = [f"Ignored {count} {what}." for what, count in sorted(reading.ignored.items())]
+    if reading.without_role:
+        notes.append(
+            f"Left out as they have no role: {_some(reading.without_role)}; "
+            "to make one a slot name it photo-1, paper-1 … or give it data-role."
+        )
+    if reading.off_page:
+        notes.append(f"Left out as they lie outside the page: {_some(reading.off_page)}.")
+    return notes
+
+
+def _some(names: list[str]) -> str:
+    more = f" and {len(names) - 5:,} more" if len(names) > 5 else ""
+    return ", ".join(names[:5]) + more
 
 
 def _all_ids(root: Node) -> set[str]:
@@ -151,8 +173,10 @@ def _inherit(node: Node, outer: _Inherited, name: str) -> _Inherited:
     cluster = attributes.get("data-cluster")
     if cluster is None and attributes.get("id", "").startswith("cluster-"):
         cluster = attributes["id"].removeprefix("cluster-")
-    if cluster is not None and not cluster.strip():
-        raise InputError(f"{name}: its cluster has no name")
+    if cluster is not None:
+        _check_name(cluster, "cluster")
+        if not cluster.strip():
+            raise InputError(f"{name}: its cluster has no name")
     role = outer.role
     if "data-role" in attributes:
         role = _named_role(attributes["data-role"], "data-role")
@@ -200,19 +224,18 @@ def _walk(node: Node, outer: _Inherited, reading: _Reading) -> None:
 def _add_shape(node: Node, inherited: _Inherited, name: str, reading: _Reading) -> None:
     role = inherited.role
     if role is None:
-        reading.notes.append(
-            f"{name} has no role and was left out; "
-            "name it photo-1, paper-1 … or give it data-role to make it a slot."
-        )
+        reading.without_role.append(name)
         return
     remarks: list[str] = []
     figure = _figure(node, inherited.matrix, reading.viewport, remarks)
     settled = settle(figure, role, reading.page, remarks)
     if settled is None:
-        reading.notes.append(f"{name} lies outside the page and was left out.")
+        reading.off_page.append(name)
         return
     element_id = _element_id(node, role, reading)
     limits = _limits(inherited.data)
+    if "url(" in (inherited.fill or ""):
+        reading.ignored["fill that is no flat colour"] += 1
     element = _element(element_id, role, *settled)
     reading.elements.append(
         replace(element, limits=limits, cluster=inherited.cluster, color=color(inherited.fill))
@@ -228,6 +251,7 @@ def _element_id(node: Node, role: Role, reading: _Reading) -> str:
     """Return the drawn id, or the first free ``role-number``."""
     given = node.attributes.get("id", "").strip()
     if given:
+        _check_name(given, "id")
         if given in reading.seen:
             raise InputError(f"the id {given[:60]!r} is used twice; ids must differ")
         reading.seen.add(given)
@@ -237,6 +261,12 @@ def _element_id(node: Node, role: Role, reading: _Reading) -> str:
         number += 1
     reading.taken.add(f"{role}-{number}")
     return f"{role}-{number}"
+
+
+def _check_name(name: str, what: str) -> None:
+    """Refuse names that would spoil a report: unprintable or endless ones."""
+    if len(name) > LONGEST_NAME or not name.isprintable():
+        raise InputError(f"its {what} must be at most {LONGEST_NAME} printable characters")
 
 
 def _figure(node: Node, matrix: Matrix, viewport: tuple[float, float], remarks: list[str]) -> Figure:
@@ -261,6 +291,10 @@ def _figure(node: Node, matrix: Matrix, viewport: tuple[float, float], remarks: 
                 rx = ry = get("r", diagonal, None)
             else:
                 rx, ry = get("rx", wide, None), get("ry", high, None)
+            for value, key in ((rx, "rx"), (ry, "ry")):
+                if value <= 0:
+                    which = "r" if node.tag == "circle" else key
+                    raise InputError(f"its {which} is {value:g}; it must be larger than zero")
             corner = get("cx", wide) - rx, get("cy", high) - ry
             return svg_shapes.box_figure("ellipse", corner, (2 * rx, 2 * ry), matrix)
         case "polygon":
@@ -280,7 +314,7 @@ def _limits(data: dict[str, str]) -> Limits:
     return Limits(
         may_be=may_be or None,
         fixed=_yes(data, "data-fixed"),
-        smallest_side=parse_length(data["data-min"], what="data-min") if "data-min" in data else 0,
+        smallest_side=parse_length(data["data-min"][:100], what="data-min") if "data-min" in data else 0,
         vertical=_yes(data, "data-vertical"),
     )
 

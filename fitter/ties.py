@@ -48,6 +48,7 @@ class _Stack:
 
     elements: tuple[Element, ...]
     shapes: list[Polygon]
+    grown: list[Polygon]
     ties: dict[int, tuple[Tie, int]]
 
     def root(self, index: int) -> int:
@@ -116,7 +117,8 @@ def infer_ties(elements: tuple[Element, ...], rides: dict[str, str] | None = Non
     InputError
         When a ``data-on`` contradicts the drawing.
     """
-    stack = _Stack(elements, [polygon(element) for element in elements], {})
+    shapes = [polygon(element) for element in elements]
+    stack = _Stack(elements, shapes, [shape.buffer(_ROUNDING) for shape in shapes], {})
     said = rides or {}
     index_of = {element.id: index for index, element in enumerate(elements)}
     free = [index for index, element in enumerate(elements) if element.id not in said]
@@ -175,7 +177,7 @@ def _infer_mat(stack: _Stack, index: int, said: dict[str, str]) -> None:
         around = borders(paper, slot)
         if around is None or min(around) <= _ROUNDING or max(around) > WIDEST_BORDER + _ROUNDING:
             continue
-        if stack.shapes[index].buffer(_ROUNDING).covers(stack.shapes[other]):
+        if stack.grown[index].covers(stack.shapes[other]):
             found.append((slot.role == "paper", max(around), other))
     if found:
         stack.ties[index] = ("mat", min(found)[2])
@@ -206,7 +208,7 @@ def _infer_lapped(stack: _Stack, index: int) -> None:
         if stack.elements[below].role == "background" or stack.root(below) >= index:
             continue
         if overlaps(stack.shapes[index], stack.shapes[below]):
-            wholly_on = stack.shapes[below].buffer(_ROUNDING).covers(stack.shapes[index])
+            wholly_on = stack.grown[below].covers(stack.shapes[index])
             under.append((not wholly_on, below, stack.root(below)))
     if under:
         stack.ties[index] = ("lapped", max(under)[2])

@@ -277,7 +277,7 @@ def test_shapes_without_a_role_are_left_out_with_a_note(tmp_path: Path, attribut
     """A shape that names no role is no slot, and the notes say so."""
     template = read_drawing(tmp_path, f'<rect {attributes} x="1" y="1" width="2" height="2"/>' + PHOTO)
     assert [element.id for element in template.elements] == ["photo-1"]
-    assert any("has no role" in note for note in template.notes)
+    assert any("have no role" in note for note in template.notes)
 
 
 def test_groups_hand_down_role_cluster_limits_and_fill(tmp_path: Path) -> None:
@@ -411,7 +411,7 @@ def test_what_lies_outside_the_page_is_left_out(tmp_path: Path) -> None:
     """Shapes parked beside the page are no slots."""
     template = read_drawing(tmp_path, PHOTO + '<rect id="photo-2" x="13" y="1" width="2" height="2"/>')
     assert [element.id for element in template.elements] == ["photo-1"]
-    assert any("outside the page" in note for note in template.notes)
+    assert any("lie outside the page" in note for note in template.notes)
 
 
 @settings(max_examples=80, deadline=None)

@@ -62,7 +62,7 @@ def test_a_tilted_mat_and_slot() -> None:
 
 
 def test_a_round_mat() -> None:
-    """A circle of paper behind a round photo is its mat; one that does not cover a square's corners is not."""
+    """Paper behind a round photo is its mat; a circle that bares a square's corners is not."""
     mat, circle = (
         box("paper-1", 47, 47, 86, 86, shape="ellipse"),
         box("photo-1", 50, 50, 80, 80, shape="ellipse"),

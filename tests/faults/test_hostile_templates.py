@@ -5,8 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from fitter.errors import InputError
+from fitter.starters import starter_names, starter_path
 from fitter.template_reader import read_template
 from tests.drawings import ROOT, write_drawing
 
@@ -85,7 +88,7 @@ ELEMENTS = {
     "flattened": ('<rect id="photo-9" transform="scale(0 1)" width="2" height="2"/>', "scales it to nothing"),
     "skewed": ('<rect id="photo-9" transform="skewX(10)" width="2" height="2"/>', "skewX"),
     "skewed by nesting": (
-        '<g transform="scale(2 1)"><rect id="photo-9" transform="rotate(20)" x="2" width="2" height="2"/></g>',
+        '<g transform="scale(2 1)"><rect id="photo-9" transform="rotate(20)" width="2" height="2"/></g>',
         "skew it",
     ),
     "unknown transform": ('<rect id="photo-9" transform="spin(3)" width="2" height="2"/>', "spin() with 1"),
@@ -176,3 +179,70 @@ def test_a_document_type_without_entities_is_harmless(tmp_path: Path) -> None:
     doctype = '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://example.invalid/svg11.dtd">'
     path.write_text(f"{doctype}<svg {NS} {ROOT}>{PHOTO}</svg>", encoding="utf-8")
     assert [element.id for element in read_template(path).elements] == ["photo-1"]
+
+
+ENDLESS = {
+    "digits": '<rect id="photo-9" x="' + "1" * 900_000 + 'x" y="1" width="2" height="2"/>',
+    "spaces in a transform": '<rect id="photo-9" transform="' + " " * 900_000 + 'x" width="2" height="2"/>',
+    "spaces in a paint": '<rect id="photo-9" fill="url(' + " " * 900_000 + '" width="-1" height="2"/>',
+    "spaces in a minimum": '<rect id="photo-9" data-min="1' + " " * 900_000 + 'x" width="2" height="2"/>',
+    "spaces in points": '<polygon id="photo-9" points="' + " " * 900_000 + '1"/>',
+    "digits in a path": '<path id="photo-9" d="M' + "1" * 200_000 + '"/>',
+    "wild curves": '<path id="photo-9" d="M1 1' + " C 900 1 1 900 2 2" * 1_900 + 'z"/>',
+    "wild arcs": '<path id="photo-9" d="M1 1' + " A 900 900 0 1 0 2 2 A 900 900 0 1 0 1 1" * 900 + 'z"/>',
+    "an endless name": '<rect id="photo-' + "9" * 900_000 + '" x="1" y="1" width="2" height="2"/>',
+    "too many slots": '<rect data-role="photo" x="1" y="1" width="2" height="2"/>' * 300,
+}
+
+
+@pytest.mark.parametrize("body", ENDLESS.values(), ids=ENDLESS.keys())
+def test_endless_values_are_refused(tmp_path: Path, body: str) -> None:
+    """Values long enough to stall a careless pattern end in one short error."""
+    with pytest.raises(InputError, match=r"endless\.svg") as caught:
+        read_template(write_drawing(tmp_path, PHOTO + body, name="endless.svg"))
+    assert len(caught.value.message) < 500
+
+
+def test_many_shapes_without_a_role_make_one_note(tmp_path: Path) -> None:
+    """Four thousand stray shapes do not flood the notes."""
+    template = read_template(write_drawing(tmp_path, PHOTO + '<rect width="1" height="1"/>' * 4_000))
+    assert len(template.notes) == 1
+    assert "and 3,995 more" in template.notes[0]
+
+
+@pytest.mark.parametrize("name", ["photo-&#10;x", "photo-&#7;", "photo-&#x202e;x"])
+def test_unprintable_names_are_refused(tmp_path: Path, name: str) -> None:
+    """Line breaks, control characters and direction marks in ids never reach a report."""
+    with pytest.raises(InputError) as caught:
+        read_template(write_drawing(tmp_path, f'<rect id="{name}" x="1" y="1" width="2" height="2"/>'))
+    assert caught.value.message.isprintable()
+
+
+STARTER_BYTES = [starter_path(name).read_bytes() for name in starter_names()]
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    content=st.sampled_from(STARTER_BYTES),
+    edits=st.lists(
+        st.tuples(st.floats(0, 1), st.integers(0, 12), st.binary(max_size=6) | st.sampled_from(
+            [b"-", b"0", b"e9", b"NaN", b"<", b">", b'"', b"&#0;", b"\xff", b"%", b"data-on", b"skewX(2)"]
+        )), min_size=1, max_size=4,
+    ),
+)  # fmt: skip
+def test_damaged_starters_read_or_fail_cleanly(
+    tmp_path: Path, content: bytes, edits: list[tuple[float, int, bytes]]
+) -> None:
+    """Whatever bytes change in a starter, it is read or refused in one sentence, never a crash."""
+    for place, cut, insert in edits:
+        start = int(place * len(content))
+        content = content[:start] + insert + content[start + cut :]
+    path = tmp_path / "damaged.svg"
+    path.write_bytes(content)
+    try:
+        template = read_template(path)
+    except InputError as error:
+        assert "damaged.svg" in error.message
+        assert "\n" not in error.message
+    else:
+        assert template.elements
