@@ -1,0 +1,132 @@
+"""The checker compares a layout with the photos and the template when they are at hand."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from fitter.check import check_layout
+from fitter.errors import InputError, UseError
+from fitter.layout import GivenPhoto, Layout, TemplateRef
+from fitter.pages import Page
+from fitter.reference import MEMBERS, Member, reference_layout
+from fitter.template import Element, Template
+from tests import builders as b
+
+
+def with_photos(folder: Path) -> Layout:
+    """Write two photos, the second turned by its Exif orientation, and return a page made from them."""
+    folder.mkdir(exist_ok=True)
+    layout, given = b.tiny(), []
+    for photo, stored, orientation in ((b.A, (1500, 1200), 1), (b.B, (1200, 1350), 6)):
+        exif = Image.Exif()
+        exif[0x0112] = orientation
+        Image.new("RGB", stored, "#88aacc").save(folder / photo.file, quality=30, exif=exif)
+        digest = hashlib.sha256((folder / photo.file).read_bytes()).hexdigest()
+        given.append(replace(photo, sha256=digest))
+    layout = b.give(layout, photos=tuple(given))
+    for name, photo in zip(("photo-1", "photo-2"), given, strict=True):
+        layout = b.change(layout, name, photo=b.whole(photo, b.element(layout, name).size))
+    return layout
+
+
+def test_photos_at_hand_are_the_given_ones(tmp_path: Path) -> None:
+    """Hash and size as seen agree, Exif orientation applied; absent photos are passed over."""
+    layout = with_photos(tmp_path)
+    assert check_layout(layout, base=tmp_path).ok
+    (tmp_path / "a.jpg").unlink()
+    assert check_layout(layout, base=tmp_path).ok
+
+
+def test_changed_photo_is_told(tmp_path: Path) -> None:
+    """A photo edited since is named."""
+    layout = with_photos(tmp_path)
+    with (tmp_path / "b.jpg").open("ab") as file:
+        file.write(b"more")
+    report = check_layout(layout, base=tmp_path)
+    assert len(report.differences) == 1
+    assert "b.jpg" in report.differences[0]
+    assert report.rules_hold
+    assert not report.ok
+
+
+def test_photo_of_another_size_is_told(tmp_path: Path) -> None:
+    """A layout that lies about a photo's pixels is caught, hash or not."""
+    layout = with_photos(tmp_path)
+    lie = replace(layout.given.photos[1], pixels=(1200, 1350))
+    report = check_layout(b.give(layout, photos=(layout.given.photos[0], lie)), base=tmp_path)
+    assert any("1350×1200 px as seen" in d for d in report.differences)
+
+
+def test_photo_with_a_strange_name_is_told(tmp_path: Path) -> None:
+    """A stranger's layout cannot make the checker open files elsewhere."""
+    odd = GivenPhoto("/etc/hostname", "c" * 64, (10, 10))
+    layout = b.give(with_photos(tmp_path), leave_out=1)
+    layout = replace(layout, given=replace(layout.given, photos=(*layout.given.photos, odd)))
+    assert any(
+        "/etc/hostname" in d and "relative" in d for d in check_layout(layout, base=tmp_path).differences
+    )
+
+
+def template() -> Template:
+    """Return the template the tiny page was drawn from, four times as large."""
+
+    def grow(e: Element) -> Element:
+        return replace(e, center=(4 * e.center[0], 4 * e.center[1]), size=(4 * e.size[0], 4 * e.size[1]))
+
+    return Template("tiny", (609_600, 609_600), tuple(grow(e) for e in b.REFERENCE), sha256="0" * 64)
+
+
+@pytest.mark.parametrize("member", MEMBERS, ids=lambda m: f"{m.rotate}{'m' * m.mirror}")
+def test_reference_is_refitted_again(member: Member) -> None:
+    """The reference of a layout is what its template gives, turned, mirrored and slid."""
+    drawn, page = template(), Page("5x7in", (127_000, 177_800))
+    slides = (0, 12_000, -7_000)
+    for slide in slides:
+        made = reference_layout(drawn, page, member, slide=slide)
+        layout = replace(
+            b.tiny(),
+            page=page,
+            reference=made.elements,
+            elements=(),
+            transform=made.transform,
+            template=TemplateRef("tiny", "0" * 64, drawn.size),
+        )
+        assert check_layout(layout, template=drawn).differences == (), (member, slide)
+        moved = replace(
+            made.elements[4], center=(made.elements[4].center[0] + 10, made.elements[4].center[1])
+        )
+        wrong = replace(layout, reference=(*made.elements[:4], moved, *made.elements[5:]))
+        assert any("photo-2" in d for d in check_layout(wrong, template=drawn).differences)
+
+
+def test_other_template_is_told() -> None:
+    """Another file, another size, other elements: each has its sentence."""
+    layout = replace(b.tiny(), template=TemplateRef("tiny", "1" * 64, (152_400, 152_400)))
+    drawn = replace(template(), elements=template().elements[1:])
+    found = check_layout(layout, template=drawn).differences
+    assert any("SHA-256" in d for d in found)
+    assert any("609600" in d for d in found)
+    assert any("(bg)" in d for d in found)
+
+
+def test_unknown_names_and_contradictions_are_refused() -> None:
+    """Neither a misspelt rule nor a meaningless layout is judged."""
+    with pytest.raises(UseError, match="R9"):
+        check_layout(b.tiny(), without=frozenset({"R9"}))
+    page = b.tiny()
+    with pytest.raises(InputError, match="used twice"):
+        check_layout(replace(page, elements=(*page.elements, page.elements[0])))
+
+
+def test_report_reads_well() -> None:
+    """The report names each rule, each cost, and what is wrong in words."""
+    layout = b.move(b.tiny(), "photo-2", dx=10_000)
+    lines = check_layout(replace(layout, costs=replace(layout.costs, total=1))).lines()
+    assert "R1 edge: broken" in lines
+    assert "   photo-2 reaches 3.65 mm past the safe line on the right" in lines
+    assert any(line.strip().startswith("total") and "states 1" in line for line in lines)
