@@ -69,6 +69,8 @@ class Palette:
         The one strong colour, and its darker form for titles.
     accent_soft
         A middle tint of the accent, where the full one would be too much.
+    accent_pale
+        A pale one, for broad bands.
     ink
         Text, at least 7:1 on every paper, ground, mat and card.
     card
@@ -81,6 +83,7 @@ class Palette:
     accent: str
     accent_dark: str
     accent_soft: str
+    accent_pale: str
     ink: str
     card: str
 
@@ -194,8 +197,9 @@ def _palette(hue: float, colour: float, accent: float, strength: float) -> Palet
     full = _darken(0.58, strength, accent, (mat,), 3.0)
     dark = _darken(0.44, strength, accent, pale, READABLE)
     soft = from_oklch(0.76, strength * 0.55, accent)
+    band = from_oklch(0.87, strength * 0.32, accent)
     ink = _darken(0.33, 0.025 * min(1.0, colour + 0.2), hue, pale, COMFORTABLE)
-    return Palette(ground, papers, mat, full, dark, soft, ink, card)
+    return Palette(ground, papers, mat, full, dark, soft, band, ink, card)
 
 
 def _darken(lightness: float, chroma: float, hue: float, grounds: Sequence[str], least: float) -> str:
@@ -224,6 +228,8 @@ OPEN_MOTIFS: tuple[str, ...] = ("star", "rays")
 LONG_MOTIF = "sprig"
 OUTLINE_MOTIF = "facet"
 _STRONG_ACCENTS = 3
+_BROAD = 25_400
+"""A strip broader than an inch is a band, micrometres."""
 _PATTERN_STEP = 0.028
 """How much darker than its paper a pattern is printed, in Oklab lightness."""
 
@@ -271,6 +277,7 @@ class _Painting:
         self.backgrounds = 0
         self.accents = 0
         self.motifs: dict[tuple[str, ...], str] = {}
+        self.mat: str | None = None
 
     def fill(self, element: Placed, below: Sequence[Placed]) -> Fill:
         if element.role == "background":
@@ -278,7 +285,7 @@ class _Painting:
         if element.role == "title":
             return Fill("flat", self._ground_of(element, below))
         if element.role == "journaling":
-            return Fill("flat", self._card(element, below))
+            return Fill("flat", self.palette.card)
         if element.role == "ribbon":
             return Fill("pattern", self._accent(), self.palette.mat, "stitch")
         if element.role == "embellishment":
@@ -286,7 +293,7 @@ class _Painting:
         if element.tie == "mat":
             return Fill("flat", self._mat(element, below))
         if max(element.size) >= STRIP_RATIO * min(element.size):
-            return Fill("flat", self._accent())
+            return self._strip(element)
         return self._paper(element, below)
 
     def _background(self) -> Fill:
@@ -300,15 +307,22 @@ class _Painting:
         self.accents += 1
         return self.palette.accent if self.accents <= _STRONG_ACCENTS else self.palette.accent_soft
 
-    def _mat(self, element: Placed, below: Sequence[Placed]) -> str:
-        """Near white, or the palest paper where the mat would lie on bare white and vanish."""
-        ground = self._ground_of(element, below)
-        if contrast(ground, self.palette.mat) >= 1.06:
-            return self.palette.mat
-        return self.palette.papers[0] if ground == UNPRINTED else self.palette.papers[1]
+    def _strip(self, element: Placed) -> Fill:
+        """Take the accent for a narrow strip; a broad band of it would outshout the photos."""
+        if min(element.size) <= _BROAD:
+            return Fill("flat", self._accent())
+        lightness, chroma, hue = to_oklch(self.palette.accent_pale)
+        return Fill("pattern", self.palette.accent_pale, from_oklch(lightness - 0.03, chroma, hue), "stripes")
 
-    def _card(self, element: Placed, below: Sequence[Placed]) -> str:
-        return self.palette.card
+    def _mat(self, element: Placed, below: Sequence[Placed]) -> str:
+        """All mats of a page alike: near white, or a pale tint where the first lies on bare white.
+
+        A mat on another mat takes a tint, so that both can be told apart.
+        """
+        ground = self._ground_of(element, below)
+        if self.mat is None:
+            self.mat = self.palette.ground if ground == UNPRINTED else self.palette.mat
+        return self.palette.papers[1] if ground == self.mat else self.mat
 
     def _paper(self, element: Placed, below: Sequence[Placed]) -> Fill:
         """Take the tint least like those it touches; every second paper is patterned."""

@@ -15,7 +15,6 @@ from fitter.palette import (
     COMFORTABLE,
     READABLE,
     UNPRINTED,
-    Palette,
     PhotoColour,
     choose_palette,
     paint,
@@ -219,7 +218,7 @@ def test_papers_that_touch_differ(colours: list[PhotoColour], seed: int) -> None
     assert len(set(tints)) == 3
 
 
-def roles_of(painted: tuple[Placed, ...], palette: Palette) -> dict[str, str]:
+def colors_of(painted: tuple[Placed, ...]) -> dict[str, str]:
     return {e.id: e.fill.color for e in painted if e.fill is not None}
 
 
@@ -227,7 +226,7 @@ def test_each_role_has_its_colour() -> None:
     """Mats near white, strips and ribbons in the accent, cards the card's colour, titles what they lie on."""
     palette = choose_palette([PhotoColour(240, 0.6, 0.1, 0.6)])
     painted = paint(PAGE, palette)
-    colors = roles_of(painted, palette)
+    colors = colors_of(painted)
     assert colors["background"] == palette.ground
     assert colors["mat"] == palette.mat
     assert colors["strip"] == colors["ribbon"] == palette.accent
@@ -260,3 +259,25 @@ def test_painting_repeats_and_seeds_differ() -> None:
     palette = choose_palette([PhotoColour(150, 0.5, 0.1, 1.0)])
     assert paint(PAGE, palette, 4) == paint(PAGE, palette, 4)
     assert paint(PAGE, palette, 4) != paint(PAGE, palette, 5)
+
+
+def test_a_broad_band_is_pale() -> None:
+    """A strip of more than an inch takes the palest tint of the accent, patterned."""
+    palette = choose_palette([PhotoColour(150, 0.5, 0.1, 1.0)])
+    (band,) = paint([box("band", "paper", 0, 0, 60, 15)], palette)
+    assert band.fill is not None
+    assert (band.fill.kind, band.fill.color) == ("pattern", palette.accent_pale)
+    assert contrast(palette.accent_pale, palette.ink) >= READABLE
+
+
+def test_mats_of_a_page_are_alike_and_show_on_white() -> None:
+    """Mats share one colour, a tint on the bare page; a mat on a mat differs."""
+    palette = choose_palette([PhotoColour(240, 0.5, 0.1, 1.0)])
+    first, second = (box(f"mat-{n}", "paper", 50 * n, 50 * n, 30, 20, tie="mat", on="x") for n in (0, 1))
+    paper, inner = (
+        box("paper", "paper", 50, 50, 40, 40),
+        box("inner", "paper", 2, 2, 26, 16, tie="mat", on="x"),
+    )
+    colors = colors_of(paint((paper, first, second, inner), palette))
+    assert colors["mat-0"] == colors["mat-1"] != UNPRINTED
+    assert colors["inner"] != colors["mat-0"]
