@@ -20,6 +20,7 @@ from PIL import Image
 
 from fitter.cli import run
 from fitter.commands import running
+from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import (
     favour,
@@ -29,6 +30,7 @@ from fitter.commands.options import (
     parse_weights,
     size_name,
 )
+from fitter.cost_names import COSTS
 from fitter.errors import FitterError, InputError, OutputExistsError, UseError
 from fitter.freedoms import FREEDOMS
 from fitter.layout import (
@@ -42,12 +44,13 @@ from fitter.layout import (
     TemplateRef,
     Transform,
 )
-from fitter.layout_file import read_layout
+from fitter.layout_file import read_layout, write_layout
 from fitter.pages import Page
 from fitter.photos import Photo
 from fitter.progress_line import ProgressLine, describe
 from fitter.template import Element
 from fitter.units import INCH
+from tests.builders import move, tiny
 
 PAGE = Page(name="4x4in", trim=(4 * INCH, 4 * INCH))
 TEMPLATE = (
@@ -134,7 +137,9 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
         return made.fit(template, photos, **options)
 
     monkeypatch.setattr("fitter.api.fit_page", fit_page)
-    monkeypatch.setattr("fitter.check.check_layout", lambda layout, *, base: type("Fine", (), {"ok": True})())
+    monkeypatch.setattr(
+        "fitter.check.check_layout", lambda layout, *, base, template: type("Fine", (), {"ok": True})()
+    )
     yield made
 
 
@@ -322,7 +327,7 @@ def test_a_page_that_breaks_a_rule_is_never_written(
         costs=Costs(0, {}),
         details={},
     )
-    monkeypatch.setattr("fitter.check.check_layout", lambda layout, *, base: broken)
+    monkeypatch.setattr("fitter.check.check_layout", lambda layout, *, base, template: broken)
     assert desk() == 1
     error = capsys.readouterr().err
     assert "INTERNAL ERROR" in error
@@ -590,3 +595,50 @@ def test_interrupts_count() -> None:
 def test_error_classes_own_their_exit_codes(error: FitterError, code: int) -> None:
     """The published exit codes."""
     assert error.exit_code == code
+
+
+def test_check_passes_a_sound_layout(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every rule and every cost is listed; the template is not at hand and that is said."""
+    write_layout(tiny(), tmp_path / "page.json")
+    assert run(["check", str(tmp_path / "page.json")]) == 0
+    out = capsys.readouterr().out
+    assert all(f"R{number} " in out for number in range(1, 9))
+    assert all(name in out for name in COSTS)
+    assert "not at hand" in out
+    assert "The layout is sound." in out
+
+
+def test_check_names_what_is_broken(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 1 with the element; the JSON document says the same."""
+    write_layout(move(tiny(), "card", dx=-40_000), tmp_path / "page.json")
+    assert run(["check", str(tmp_path / "page.json")]) == 1
+    out = capsys.readouterr().out
+    assert "broken" in out
+    assert "card" in out
+    assert "NOT sound" in out
+    assert run(["check", str(tmp_path / "page.json"), "--json"]) == 1
+    document = json.loads(capsys.readouterr().out)
+    assert document["ok"] is False
+    broken = [rule for rule in document["rules"] if rule["status"] == "broken"]
+    assert broken
+    assert all(rule["violations"] for rule in broken)
+
+
+def test_the_template_is_compared_where_it_is_at_hand(tmp_path: Path) -> None:
+    """A drawing is found beside the layout, a starter by its name while it is the same drawing."""
+    from fitter.starters import starter_names, starter_path
+    from fitter.template_reader import read_template
+
+    layout = page_of(Photo(tmp_path / "a.jpg", "0" * 64, (800, 400)))
+    (tmp_path / "own.svg").write_text(TEMPLATE, encoding="utf-8")
+    own = replace(layout, template=replace(layout.template, name="own", file="own.svg"))
+    found = at_hand(own, tmp_path)
+    assert found is not None
+    assert found.name == "own"
+    assert at_hand(replace(own, template=replace(own.template, file="gone.svg")), tmp_path) is None
+    name = starter_names()[0]
+    sha256 = read_template(starter_path(name)).sha256
+    starter = replace(layout, template=TemplateRef(name, sha256, PAGE.trim))
+    assert at_hand(starter, tmp_path) is not None
+    assert at_hand(replace(starter, template=replace(starter.template, sha256="0" * 64)), tmp_path) is None
+    assert at_hand(layout, tmp_path) is None

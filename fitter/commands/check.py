@@ -5,10 +5,15 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from fitter.errors import EXIT_DONE, EXIT_RULE_BROKEN
+
+if TYPE_CHECKING:
+    from fitter.layout import Layout
+    from fitter.template import Template
 
 EPILOG = """
 \b
@@ -33,11 +38,52 @@ def check(layout: Path, as_json: bool) -> int:
     from fitter.check import check_layout
     from fitter.layout_file import read_layout
 
-    report = check_layout(read_layout(layout), base=layout.absolute().parent)
+    page, base = read_layout(layout), layout.absolute().parent
+    template = at_hand(page, base)
+    report = check_layout(page, base=base, template=template)
     if as_json:
         document = {"format": "page-report/1", "ok": report.ok, **asdict(report)}
         click.echo(json.dumps(document, indent=2, ensure_ascii=False))
     else:
         click.echo("\n".join(report.lines()))
+        if template is None:
+            click.echo(
+                f"template {page.template.name}: not at hand, so the reference was not compared with it"
+            )
         click.echo("The layout is sound." if report.ok else "The layout is NOT sound.")
     return EXIT_DONE if report.ok else EXIT_RULE_BROKEN
+
+
+def at_hand(layout: Layout, base: Path) -> Template | None:
+    """Return the template a layout was made from, if it is there.
+
+    Parameters
+    ----------
+    layout
+        The page as written.
+    base
+        Folder of the layout file.
+
+    Returns
+    -------
+    Template or None
+        A drawing that the layout names; else the starter of that name, unless another version of the
+        program made the layout from another drawing.
+
+    Raises
+    ------
+    InputError
+        When the drawing named is there and no template.
+    """
+    from fitter.layout_file import resolve_photo
+    from fitter.starters import starter_names
+    from fitter.template_reader import read_template
+
+    record = layout.template
+    if record.file is not None:
+        path = resolve_photo(base / "layout", record.file)
+        return read_template(path) if path.is_file() else None
+    if record.name not in starter_names():
+        return None
+    starter = read_template(record.name)
+    return starter if starter.sha256 == record.sha256 else None

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fitter import resources
+from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
 from fitter.commands.outputs import Plan, Staging, refuse_existing, staging, writable
@@ -210,7 +211,7 @@ def write_layout_checked(layout: Layout, plan: Plan, index: int, stage: Staging)
     path = stage.path(plan.layout(index))
     write_layout(layout, path)
     written = read_layout(path)
-    report = check_layout(written, base=plan.folder)
+    report = check_layout(written, base=plan.folder, template=at_hand(written, plan.folder))
     if not report.ok:
         raise InternalError(
             f"INTERNAL ERROR: page {index} does not pass the check ({'; '.join(faults(report))}). This is a "
