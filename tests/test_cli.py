@@ -610,7 +610,7 @@ def test_check_passes_a_sound_layout(tmp_path: Path, capsys: pytest.CaptureFixtu
 
 def test_check_names_what_is_broken(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Exit code 1 with the element; the JSON document says the same."""
-    write_layout(move(tiny(), "card", dx=-40_000), tmp_path / "page.json")
+    write_layout(move(tiny(), "card", dx=200_000), tmp_path / "page.json")
     assert run(["check", str(tmp_path / "page.json")]) == 1
     out = capsys.readouterr().out
     assert "broken" in out
