@@ -35,6 +35,8 @@ _NEUTRAL_SHARE = 0.02
 _SAMPLE = 48
 _APART = 55.0
 """Degrees from which two hues read as two colours."""
+_MUDDY = (64.0, 118.0)
+"""Hues from ochre to yellow, which darken to mud; ochre stands for them in the accent."""
 _WARM = 75.0
 """Hue of paper and linen, for photos without a colour of their own."""
 
