@@ -115,11 +115,11 @@ def counted_blocks(view: View) -> list[Element]:
 
 
 def group_of(view: View) -> tuple[Element, ...]:
-    """Return the blocks a rescale takes along; bleeding ones take no part."""
+    """Return the blocks a rescale takes along; bleeding and fixed ones take no part."""
     rescale = view.layout.transform.rescale
     if rescale is None:
         return ()
-    inner = [b for b in view.blocks if not b.bleeds]
+    inner = [b for b in view.blocks if not b.bleeds and not b.limits.fixed]
     name = rescale.group
     if name == "photos":
         return tuple(b for b in inner if b.role == "photo")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from fitter.check.report import Violation, by, millimetres, percent
-from fitter.check.shapes import TOLERANCE, Box, box_inside, box_overlap
+from fitter.check.shapes import TOLERANCE, Box, box_inside, box_overlap, depth, shape_of
 from fitter.check.view import View
 from fitter.layout import Placed
 from fitter.template import Element
@@ -91,7 +91,7 @@ def _carried_place(view: View, item: Placed, origin: Element, carrier: Element) 
             )
             for axis in (0, 1)
         )
-        for sign in _nearest_corners(before, origin, carrier)
+        for sign in _nearest_corners(before)
     ]
     if min(misses) > TOLERANCE:
         yield Violation(
@@ -103,22 +103,16 @@ def _carried_place(view: View, item: Placed, origin: Element, carrier: Element) 
         )
 
 
-def _nearest_corners(offset: Vector, origin: Element, carrier: Element) -> list[tuple[int, int]]:
-    """Return the carrier's corner nearest to a corner of what it carries, as signs; several when tied.
+def _nearest_corners(offset: Vector) -> list[tuple[int, int]]:
+    """Return the carrier's corner nearest to the centre of what it carries, as signs; several when tied.
 
-    As the carried element scales with its offset, it does not matter which of its own corners that is.
+    As the carried element scales with its offset, it does not matter which of its own corners is meant.
     """
-    signs = [(-1, -1), (1, -1), (-1, 1), (1, 1)]
-    angle = origin.tilt - carrier.tilt
-    own = [
-        (offset[0] + turn[0], offset[1] + turn[1])
-        for turn in (_rotated((sx * origin.size[0] / 2, sy * origin.size[1] / 2), angle) for sx, sy in signs)
-    ]
-    gaps = [
-        min(math.dist(corner, (sx * carrier.size[0] / 2, sy * carrier.size[1] / 2)) for corner in own)
-        for sx, sy in signs
-    ]
-    return [sign for sign, gap in zip(signs, gaps, strict=True) if gap <= min(gaps) + TOLERANCE]
+    across, down = (
+        (-1, 1) if abs(offset[axis]) <= TOLERANCE else ((1,) if offset[axis] > 0 else (-1,))
+        for axis in (0, 1)
+    )
+    return [(x, y) for x in across for y in down]
 
 
 def _rotated(vector: Vector, degrees: float) -> Vector:
@@ -135,10 +129,10 @@ def _lapped(view: View) -> Iterator[Violation]:
     blocks = view.placed_blocks
     for n, a in enumerate(blocks):
         for b in blocks[n + 1 :]:
-            if not _partly_overlap(a.box, b.box):
+            if not _partly_overlap(a.box, b.box) or depth(shape_of(a), shape_of(b)) <= TOLERANCE:
                 continue
             one, other = view.outer(a.id), view.outer(b.id)
-            if min(_depth(one, other, 0), _depth(one, other, 1)) <= TOLERANCE:
+            if min(_depth(one, other, 0), _depth(one, other, 1)) <= TOLERANCE or _shapes_apart(view, a, b):
                 continue
             for axis, name in ((0, "across"), (1, "down")):
                 was, is_ = _depth(a.box, b.box, axis), _depth(one, other, axis)
@@ -155,6 +149,12 @@ def _lapped(view: View) -> Iterator[Violation]:
                         side=name,
                         amount_um=off,
                     )
+
+
+def _shapes_apart(view: View, a: Element, b: Element) -> bool:
+    return all(
+        depth(shape_of(x), shape_of(y)) <= TOLERANCE for x in view.pieces[a.id] for y in view.pieces[b.id]
+    )
 
 
 def _partly_overlap(a: Box, b: Box) -> bool:

@@ -422,19 +422,37 @@ def test_text_fill(page: Layout) -> None:
         assert cost(layout, "text") == 5_000 + price, share
 
 
-def test_text_fill_of_a_round_card_is_measured_in_its_column(page: Layout) -> None:
-    """In a circle of 80 mm the column of a 40 mm wide ink (+ 1/8 in) is 2·√(40² − 23.175²) mm high."""
+@pytest.mark.parametrize(
+    ("shape", "tilt", "room"),
+    [
+        ("ellipse", 0.0, 80_000 / 2**0.5),
+        ("rect", 30.0, 80_000 / (0.5 + 3**0.5 / 2)),
+        ("rect", 10.0, 80_000.0),
+    ],
+)
+def test_text_fill_of_round_and_steep_cards(page: Layout, shape: str, tilt: float, room: float) -> None:
+    """The square inside a circle has 1/√2 of its width; the level one in a tilted square 1/(sin + cos)."""
     words = "Biscuit swam out to the red buoy and back, twice, and slept all the way home."
-    layout = b.give(
-        b.remove(page, "paper-1", "ribbon-1", "bloom", "title"),
-        title=None,
-        texts=(replace(page.given.texts[0], text=words),),
-    )
-    layout = b.both(layout, "card", center=(76_200, 104_000), size=(80_000, 80_000), shape="ellipse")
+    given = {"title": None, "texts": (replace(page.given.texts[0], text=words),)}
+    layout = b.give(b.remove(page, "paper-1", "ribbon-1", "bloom", "title"), **given)
+    for name in ("bloom", "title"):
+        layout = b.redraw(layout, name, center=(10_000, 10_000), size=(10, 10))
+    layout = b.both(layout, "card", center=(76_200, 104_000), size=(80_000, 80_000), shape=shape, tilt=tilt)
     text = b.journaling(words, (76_200, 104_000), (46_350, 60_000))
-    room = 2 * (40_000**2 - 23_172**2) ** 0.5 - 6_350
     for share, price in {0.59: 20_000, 0.61: 0, 0.94: 0, 0.96: 20_000}.items():
-        ink = replace(text.ink, size=(40_000, round(room * share)))
+        ink = replace(text.ink, size=(40_000, round((room - 6_350) * share)))
+        assert cost(b.change(layout, "card", text=replace(text, ink=ink)), "text") == 5_000 + price, share
+
+
+def test_text_fill_beside_what_lies_on_the_card(page: Layout) -> None:
+    """A ribbon that laps 10 mm of the card's lower end in the template takes them from the room for words."""
+    layout = b.both(page, "ribbon-1", center=(111_125, 127_000 - 3_650), on="card")
+    # The ribbon is 117,000 … 129,700; the card ends at 127,000.
+    room = 57_150 - 6_350 - 10_000
+    text = b.element(layout, "card").text
+    assert text is not None
+    for share, price in {0.59: 20_000, 0.61: 0, 0.94: 0, 0.96: 20_000}.items():
+        ink = replace(text.ink, size=(text.ink.size[0], round(room * share)))
         assert cost(b.change(layout, "card", text=replace(text, ink=ink)), "text") == 5_000 + price, share
 
 
