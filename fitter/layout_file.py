@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitter.errors import InputError, OutputExistsError
 from fitter.layout import FORMAT, GivenPhoto, GivenText, Layout, Placed, PlacedPhoto, Split
-from fitter.template import Element, Limits
+from fitter.template import Element, Limits, Point
 
 if TYPE_CHECKING:
     from pydantic import TypeAdapter
@@ -214,6 +214,8 @@ def contradictions(layout: Layout) -> Iterator[str]:
             yield f"{where}: its photo has no pixels"
         if item.text is not None and not 1 <= item.text.size_pt <= 1000:
             yield f"{where}: a type size of {item.text.size_pt} pt; expected 1 to 1000"
+        if item.text is not None and not (min(item.text.ink.size) > 0 and abs(item.text.tilt) <= 360):
+            yield f"{where}: its ink has no size, or a tilt beyond 360 degrees"
         for color in _colors(item):
             if not (
                 len(color) == 7 and color[0] == "#" and all(c in "0123456789abcdefABCDEF" for c in color[1:])
@@ -224,6 +226,9 @@ def contradictions(layout: Layout) -> Iterator[str]:
             yield f"given photo {photo.file[:60]!r}: needs pixels and a weight between 0 and 1000"
     if len({photo.file for photo in layout.given.photos}) != len(layout.given.photos):
         yield "given: a photo is listed twice"
+    rescale = layout.transform.rescale
+    if rescale is not None and not 0.01 <= rescale.factor <= 100:
+        yield f"transform: a rescale by {rescale.factor:g}; expected 0.01 to 100"
     if not 1 <= layout.given.target_ppi <= 10_000:
         yield "given: target_ppi must be between 1 and 10,000"
     if not all(0 <= weight <= 1e6 for weight in layout.costs.weights.values()):
@@ -304,8 +309,16 @@ def _bad_geometry(where: str, item: Element | Placed) -> Iterator[str]:
         yield f"{where}: lies outside the 10 m this program accepts"
     if (item.shape == "path") != (len(item.outline) >= 3):
         yield f"{where}: a path needs an outline of three points or more, other shapes have none"
+    if item.shape == "path" and not _encloses(item.outline):
+        yield f"{where}: its outline encloses nothing"
     if not -360 <= item.tilt <= 360:
         yield f"{where}: a tilt of {item.tilt} degrees; expected -360 to 360"
+
+
+def _encloses(outline: tuple[Point, ...]) -> bool:
+    """Whether an outline has an area (shoelace formula)."""
+    ends = (*outline[1:], *outline[:1])
+    return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(outline, ends, strict=True)) != 0
 
 
 def _bad_split(where: str, split: Split) -> Iterator[str]:

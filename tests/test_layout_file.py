@@ -158,6 +158,18 @@ BAD: dict[str, tuple[Callable[[Data], Data], str]] = {
     "page-size": (lambda d: set_in(d, "page", "trim", value=[10, 10]), "outside"),
     "not-an-object": (lambda d: [d], "not a page-layout/1"),  # type: ignore[dict-item,return-value]
     "elements-text": (lambda d: set_in(d, "elements", value="none"), "elements"),
+    "ink": (lambda d: set_in(d, "elements", 6, "text", "ink", "size", value=[0, 5]), "ink has no size"),
+    "rescale": (
+        lambda d: set_in(d, "transform", "rescale", value={"group": "photos", "factor": 0}),
+        "rescale by 0",
+    ),
+    "flat-outline": (
+        lambda d: [
+            set_in(d, "elements", 2, "shape", value="path"),
+            set_in(d, "elements", 2, "outline", value=[[0, 0], [1, 1], [2, 2]]),
+        ][0],
+        "encloses nothing",
+    ),
     "weight": (lambda d: set_in(d, "given", "photos", 0, "weight", value=-1), "weight"),
     "target": (lambda d: set_in(d, "given", "target_ppi", value=0), "target_ppi"),
 }

@@ -148,7 +148,7 @@ def target_size(view: View, block: Element) -> tuple[int, int]:
     rescale = view.layout.transform.rescale
     if rescale is not None and block in group_of(view):
         factor = decimal(rescale.factor)
-        w, h = (2 * round_half_up(factor * side / 2) for side in (w, h))
+        w, h = (max(2, 2 * round_half_up(factor * side / 2)) for side in (w, h))
     return (h, w) if view.is_turned(block.id) else (w, h)
 
 

@@ -41,7 +41,8 @@ def shape_of(item: Item) -> Polygon:
         x, y = item.center
         made = Polygon([(x + dx, y + dy) for dx, dy in item.outline])
         if not made.is_valid:
-            made = made.buffer(0)
+            # An outline that crosses itself counts as everything inside its outer bounds.
+            made = made.convex_hull
     return turned(made, item.tilt, item.center)
 
 
