@@ -1,0 +1,25 @@
+"""Names and rates of the costs, in millionths.  The formulas stand in DEVELOPERS.md, section Costs."""
+
+from __future__ import annotations
+
+COSTS: tuple[str, ...] = (
+    "crop-loss",
+    "overlap",
+    "ppi",
+    "rotate-page",
+    "mirror-page",
+    "rotate-slot",
+    "swap-role",
+    "add-slot",
+    "drop",
+    "shift",
+    "resize",
+    "alignment",
+    "gap",
+    "hole",
+    "text",
+    "emphasis",
+    "order",
+    "left-out",
+    "waived",
+)

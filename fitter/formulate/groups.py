@@ -1,0 +1,76 @@
+"""Common scalings: groups of blocks whose size (and place) changes together and is charged once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitter.formulate.rates import RESCALE, rounded
+from fitter.formulate.scene import GRID, Scene
+from fitter.formulate.sizes import scaled_size
+from fitter.units import divide_nearest
+
+TEMPLATE_FACTORS = (0.9, 1.1)
+PHOTO_FACTORS = (0.8, 0.9, 1.1, 1.2)
+OTHER_FACTORS = (0.8, 0.9)
+CLUSTER_FACTORS = (0.8, 0.9, 1.1, 1.2)
+
+
+@dataclass(frozen=True)
+class Rescaling:
+    """One common scaling.
+
+    ``sizes`` holds the target size of every block in the group; ``targets`` the displacement of every
+    block's target place, in grid units.
+    """
+
+    group: str
+    factor: float
+    cost: int
+    sizes: dict[int, tuple[int, int]]
+    targets: dict[int, tuple[int, int]]
+
+
+def rescalings(scene: Scene) -> tuple[Rescaling, ...]:
+    """Return the common scalings a frame offers."""
+    loose = [a for a in scene.blocks if not a.added and not a.element.bleeds and not a.element.limits.fixed]
+    photos = [a.block for a in loose if a.element.role == "photo"]
+    others = [a.block for a in loose if a.element.role != "photo"]
+    clusters: dict[str, list[int]] = {}
+    for atom in loose:
+        if atom.element.cluster:
+            clusters.setdefault(atom.element.cluster, []).append(atom.block)
+    everything = [a.block for a in loose]
+    found: list[Rescaling] = []
+    if len(everything) > 1:
+        found += [_rescaling(scene, "template", f, everything, places=True) for f in TEMPLATE_FACTORS]
+    if len(photos) > 1:
+        found += [_rescaling(scene, "photos", f, photos, places=False) for f in PHOTO_FACTORS]
+    if len(others) > 1:
+        found += [_rescaling(scene, "others", f, others, places=False) for f in OTHER_FACTORS]
+    for name, members in sorted(clusters.items()):
+        if len(members) > 1:
+            found += [_rescaling(scene, f"cluster:{name}", f, members, places=True) for f in CLUSTER_FACTORS]
+    return tuple(found)
+
+
+def _rescaling(scene: Scene, group: str, factor: float, blocks: list[int], *, places: bool) -> Rescaling:
+    boxes = [scene.blocks[b].element.box for b in blocks]
+    about = (
+        (min(b[0] for b in boxes) + max(b[2] for b in boxes)) // 2,
+        (min(b[1] for b in boxes) + max(b[3] for b in boxes)) // 2,
+    )
+    thousandths = round((factor - 1) * 1000)
+    targets = {}
+    for block in blocks:
+        center = scene.blocks[block].element.center
+        steps = tuple(
+            divide_nearest((center[a] - about[a]) * thousandths, 1000 * GRID) if places else 0 for a in (0, 1)
+        )
+        targets[block] = (steps[0], steps[1])
+    return Rescaling(
+        group,
+        factor,
+        rounded(RESCALE * abs(factor - 1)),
+        {block: scaled_size(scene.blocks[block].element, factor) for block in blocks},
+        targets,
+    )

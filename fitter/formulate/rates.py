@@ -1,0 +1,59 @@
+"""Rates of the costs and the user's factors on them; formulas in DEVELOPERS.md, section Costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+CROP_LOSS = 1_000_000
+ROTATE_PAGE = 15_000
+MIRROR_PAGE = 5_000
+ROTATE_SLOT = 10_000
+SWAP_ROLE = 40_000
+ADD_SLOT = 50_000
+DROP = 40_000
+SHIFT_PER_INCH = 30_000
+RESIZE = 75_000
+RESCALE = 150_000
+ALIGNMENT = 60_000
+GAP = 30_000
+OVERLAP_PER_PERCENT = 60_000
+HOLE = 180_000
+TEXT_PER_POINT = 20_000
+TEXT_FILL = 20_000
+TEXT_MEASURE = 5_000
+EMPHASIS = 20_000
+ORDER = 3_000
+LEFT_OUT = 300_000
+WAIVED = 1_000_000
+
+
+def rounded(value: float) -> int:
+    """Round to the nearest whole number, halves up."""
+    return math.floor(value + 0.5)
+
+
+@dataclass(frozen=True)
+class Rates:
+    """The user's factors by cost name; 1 where none is given."""
+
+    factors: Mapping[str, float] = field(default_factory=dict)
+
+    def of(self, name: str, amount: float) -> int:
+        """Return an amount of a cost, weighted and rounded."""
+        return rounded(amount * self.factors.get(name, 1.0))
+
+    def total(self, terms: Mapping[str, int]) -> int:
+        """Return the weighted sum of unweighted terms."""
+        return sum(self.of(name, amount) for name, amount in terms.items())
+
+
+def ppi_cost(ppi: float, target: int) -> int:
+    """Return the cost of an effective resolution: 0 from the target up, 50,000 at 2/3, 200,000 at half of it."""
+    if ppi >= target:
+        return 0
+    knee = 2 * target / 3
+    if ppi >= knee:
+        return rounded(50_000 * (target - ppi) / (target - knee))
+    return rounded(50_000 + 150_000 * (knee - ppi) / (knee - target / 2))

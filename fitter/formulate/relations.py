@@ -1,0 +1,369 @@
+"""Where things stand to each other: the rules that tie places together, one function per rule.
+
+* :func:`edge_rules` – R1, inside the safe box or exactly at the bleed line
+* :func:`apart_rules` – R2 and R3, what is apart stays apart on the side it was
+* :func:`lap_rules` – R3 and R7, what overlaps keeps its depth and covers no larger share
+* :func:`soft_laps` – decorations that may overlap at a price
+* :func:`line_costs` – alignments and equal gaps
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations
+
+from fitter.formulate.expr import Expr, at_least, at_most, between
+from fitter.formulate.lines import TOLERANCE, alignments, equal_gaps
+from fitter.formulate.scene import Atom, Scene, is_text
+from fitter.reference import extents
+from fitter.units import INCH
+from solver.problem import Choice, Lap, Row, Rule, Soft, Terms, Track
+
+KEPT_APART = INCH // 16
+"""Photos and text keep at least this distance, or the reference's if that is smaller."""
+TOUCH = 3
+"""Overlaps of up to this many micrometres are rounding, not overlaps."""
+ONE_WAY = 2 * INCH
+"""Two things this far apart on one axis are kept apart on that axis only."""
+SOFT_REACH = INCH * 3 // 4
+"""Decorations nearer than this in the reference may come to overlap."""
+DEEPEST = INCH // 2
+"""Deepest overlap offered to decorations."""
+
+_SIDES = (("left", "right"), ("top", "bottom"))
+
+
+def edge_rules(scene: Scene) -> Iterator[Rule]:
+    """R1: everything is inside the safe box, save the sides on which it bleeds."""
+    safe = scene.page.safe
+    for atom in scene.atoms:
+        element = atom.element
+        rows: list[Row] = []
+        for axis in (0, 1):
+            direction = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
+            opposite = (-direction[0], -direction[1])
+            if element.shape == "rect" and element.tilt == 0:
+                near, far = scene.span(atom, axis)
+            else:
+                center = scene.center(atom, axis)
+                near, far = center - scene.reach(atom, opposite), center + scene.reach(atom, direction)
+            box = extents(element)
+            for side, edge, sign in ((_SIDES[axis][0], near, 1), (_SIDES[axis][1], far, -1)):
+                if side in element.bleeds:
+                    rows += _bleeding_edge(atom, edge, box[axis if sign > 0 else axis + 2])
+                    continue
+                line = safe[axis if sign > 0 else axis + 2]
+                room = sign * (box[axis if sign > 0 else axis + 2] - line)
+                slack = min(scene.slack(atom), max(0, room))
+                rows.append(at_least((edge - line) * sign, slack))
+        yield Rule("R1", tuple(rows), (atom.lit,))
+
+
+def _bleeding_edge(atom: Atom, edge: Expr, reference: int) -> list[Row]:
+    """Rows that keep an untilted rect's edge where the reference has it; others stay put altogether."""
+    if atom.element.shape == "rect" and atom.element.tilt == 0 and atom.part == "block":
+        return [between(edge, reference, reference)]
+    return []
+
+
+def frozen(element_bleeds: bool, tilted_or_round: bool) -> bool:
+    """Whether a bleeding thing keeps its reference place and size altogether."""
+    return element_bleeds and tilted_or_round
+
+
+def related_pairs(scene: Scene) -> Iterator[tuple[Atom, Atom]]:
+    """Return all pairs that do not belong together, the lower one first."""
+    for lower, upper in combinations(scene.atoms, 2):
+        if lower.block != upper.block:
+            yield lower, upper
+
+
+def apart_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int, int, int]]) -> Iterator[Choice | Rule]:
+    """R2, R3: what is apart in the reference stays apart, on the side (or one of two) it was.
+
+    Words that keep their width and height while the page turns may end up on any side.
+
+    Parameters
+    ----------
+    quarter
+        Whether the frame is turned by a quarter.
+    drawn
+        Boxes in the drawing before turning, by id, to tell what words stood on.
+    """
+    for lower, upper in related_pairs(scene):
+        if _may_lap(scene, lower, upper):
+            continue
+        when = (lower.lit, upper.lit)
+        loose = quarter and (_loose_text(lower) or _loose_text(upper))
+        if loose and not _stands_on(lower, upper, drawn):
+            options = tuple(
+                (row,) for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, KEPT_APART)
+            )
+            yield Choice("R2", options, when)
+            continue
+        options = apart_options(scene, lower, upper)
+        if len(options) == 1:
+            yield Rule("R3", options[0], when)
+        elif options:
+            yield Choice("R3", options, when)
+
+
+def apart_options(scene: Scene, lower: Atom, upper: Atom) -> tuple[tuple[Row, ...], ...]:
+    """Return the ways two things that are apart in the reference can stay so; none if they overlap."""
+    a, b = lower.element, upper.element
+    straight = all(e.tilt == 0 and (e.shape == "rect") for e in (a, b))
+    gaps = [_gap(a, b, axis) for axis in (0, 1)]
+    ways: list[tuple[int, tuple[Row, ...]]] = []
+    for axis in (0, 1):
+        if gaps[axis] > -TOUCH:
+            wanted = _wanted_gap(lower, upper, gaps[axis])
+            toward = extents(a)[axis] + extents(a)[axis + 2] < extents(b)[axis] + extents(b)[axis + 2]
+            row = _apart_rows(scene, lower, upper, axis, wanted)[0 if toward else 1]
+            ways.append((gaps[axis], (row,)))
+    if ways:
+        ways.sort(key=lambda way: -way[0])
+        if len(ways) == 2 and ways[0][0] >= ONE_WAY:
+            ways = ways[:1]
+        return tuple(way[1] for way in ways)
+    if straight:
+        return ()
+    axis_row = _tilted_apart(scene, lower, upper)
+    return () if axis_row is None else ((axis_row,),)
+
+
+def _gap(a, b, axis: int) -> int:  # type: ignore[no-untyped-def]
+    first, second = extents(a), extents(b)
+    return max(second[axis] - first[axis + 2], first[axis] - second[axis + 2])
+
+
+def _wanted_gap(lower: Atom, upper: Atom, gap: int) -> int:
+    if lower.is_decoration and upper.is_decoration:
+        return min(0, gap)
+    return min(gap, KEPT_APART)
+
+
+def _apart_rows(scene: Scene, a: Atom, b: Atom, axis: int, gap: int) -> tuple[Row, Row]:
+    """Return the rows "a before b" and "b before a" along an axis."""
+    (a_near, a_far), (b_near, b_far) = _outer(scene, a, axis), _outer(scene, b, axis)
+    room = max(0, _gap(a.element, b.element, axis) - gap)
+    slack = min(scene.slack(a) + scene.slack(b), room)
+    return at_least(b_near - a_far, gap + slack), at_least(a_near - b_far, gap + slack)
+
+
+def _outer(scene: Scene, atom: Atom, axis: int) -> tuple[Expr, Expr]:
+    if atom.element.tilt == 0 and atom.element.shape != "path":
+        return scene.span(atom, axis)
+    direction = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
+    center = scene.center(atom, axis)
+    return (
+        center - scene.reach(atom, (-direction[0], -direction[1])),
+        center + scene.reach(atom, direction),
+    )
+
+
+def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
+    """Return the row that keeps two shapes apart along their widest separating axis, if they are apart.
+
+    For two rectangles one of their own four axes separates them whenever any does (separating-axis theorem);
+    for round and free shapes sixteen directions are tried.
+    """
+    a, b = lower.element, upper.element
+    angles = {a.tilt, a.tilt + 90, b.tilt, b.tilt + 90}
+    if "rect" != a.shape or "rect" != b.shape:
+        angles |= {i * 11.25 for i in range(16)}
+        angles.add(math.degrees(math.atan2(b.center[1] - a.center[1], b.center[0] - a.center[0])))
+    best: tuple[float, tuple[float, float]] | None = None
+    for angle in sorted({round(v % 180, 6) for v in angles}):
+        for turn in (0, 180):
+            rad = math.radians(angle + turn)
+            n = (math.cos(rad), math.sin(rad))
+            distance = (b.center[0] - a.center[0]) * n[0] + (b.center[1] - a.center[1]) * n[1]
+            gap = distance - _support(a, n) - _support(b, (-n[0], -n[1]))
+            if best is None or gap > best[0]:
+                best = (gap, n)
+    if best is None or best[0] < -TOUCH:
+        return None
+    gap, n = best
+    parts = 1024
+    nx, ny = round(n[0] * parts), round(n[1] * parts)
+    length = math.hypot(nx, ny)
+    unit = (nx / length, ny / length)
+    wanted = _wanted_gap(lower, upper, math.floor(gap) - 200)
+    distance_expr = (scene.center(upper, 0) - scene.center(lower, 0)) * nx + (
+        scene.center(upper, 1) - scene.center(lower, 1)
+    ) * ny
+    stretch = Fraction(math.ceil(length * 64), 64)
+    reach = scene.reach(lower, unit) + scene.reach(upper, (-unit[0], -unit[1]))
+    return at_least(distance_expr - reach * stretch, Fraction(wanted) * stretch)
+
+
+def _support(element, n: tuple[float, float]) -> float:  # type: ignore[no-untyped-def]
+    angle = math.radians(element.tilt)
+    along = n[0] * math.cos(angle) + n[1] * math.sin(angle)
+    across = -n[0] * math.sin(angle) + n[1] * math.cos(angle)
+    w, h = element.size
+    if element.shape == "rect":
+        return (w * abs(along) + h * abs(across)) / 2
+    if element.shape == "ellipse":
+        return math.hypot(w * along, h * across) / 2
+    return float(max(px * along + py * across for px, py in element.outline))
+
+
+def _loose_text(atom: Atom) -> bool:
+    return is_text(atom.element) and atom.part == "block" and not atom.element.limits.vertical
+
+
+def _stands_on(lower: Atom, upper: Atom, drawn: dict[str, tuple[int, int, int, int]]) -> bool:
+    """Whether words lie within something in the drawing (or would, turned with it)."""
+    a, b = drawn.get(lower.element.id), drawn.get(upper.element.id)
+    return a is not None and b is not None and _inside(b, a)
+
+
+def _inside(inner: tuple[int, int, int, int], outer: tuple[int, int, int, int]) -> bool:
+    return (
+        inner[0] >= outer[0] - TOUCH
+        and inner[1] >= outer[1] - TOUCH
+        and inner[2] <= outer[2] + TOUCH
+        and inner[3] <= outer[3] + TOUCH
+    )
+
+
+def overlapping(scene: Scene, lower: Atom, upper: Atom) -> bool:
+    """Whether two atoms overlap in the frame."""
+    return not apart_options(scene, lower, upper)
+
+
+def lap_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int, int, int]]) -> Iterator[Rule]:
+    """R3, R7: what overlaps in the reference keeps its depth, or its containment, on each axis.
+
+    The share of a template photo that lies covered never grows, on either axis.  Where a mat or a rider
+    reaches over a neighbour only growth is prevented.
+    """
+    for lower, upper in related_pairs(scene):
+        if not overlapping(scene, lower, upper):
+            continue
+        if quarter and (_loose_text(lower) or _loose_text(upper)) and not _stands_on(lower, upper, drawn):
+            continue
+        rows: list[Row] = []
+        blocks = lower.part == "block" and upper.part == "block"
+        for axis in (0, 1):
+            rows += _lap_rows(scene, lower, upper, axis, both_ways=blocks)
+        yield Rule("R7", tuple(rows), (lower.lit, upper.lit))
+
+
+def _lap_rows(scene: Scene, lower: Atom, upper: Atom, axis: int, *, both_ways: bool) -> list[Row]:
+    a, b = lower.element, upper.element
+    (a_near, a_far), (b_near, b_far) = scene.span(lower, axis), scene.span(upper, axis)
+    a_low, a_high, b_low, b_high = a.box[axis], a.box[axis + 2], b.box[axis], b.box[axis + 2]
+    rows: list[Row] = []
+    covers = a.role == "photo"
+    for inner, outer, (i_low, i_high), (o_low, o_high), (i_near, i_far), (o_near, o_far) in (
+        (upper, lower, (b_low, b_high), (a_low, a_high), (b_near, b_far), (a_near, a_far)),
+        (lower, upper, (a_low, a_high), (b_low, b_high), (a_near, a_far), (b_near, b_far)),
+    ):
+        if i_low >= o_low - TOUCH and i_high <= o_high + TOUCH:
+            slack = scene.slack(inner) + scene.slack(outer)
+            if both_ways:
+                rows.append(at_least(i_near - o_near, min(0, i_low - o_low)))
+                rows.append(at_least(o_far - i_far, min(0, o_high - i_high)))
+            if covers and inner is upper:
+                rows.append(
+                    at_most(scene.size(upper, axis) * a.size[axis] - scene.size(lower, axis) * b.size[axis], slack * a.size[axis])
+                )
+            return rows
+    depth = a_high - b_low if a_low < b_low else b_high - a_low
+    expr = a_far - b_near if a_low < b_low else b_far - a_near
+    if both_ways:
+        rows.append(between(expr, math.ceil(Fraction(9, 10) * depth), depth))
+    else:
+        rows.append(at_most(expr, depth + scene.slack(lower) + scene.slack(upper)))
+    if covers:
+        rows.append(at_most(expr * a.size[axis] - scene.size(lower, axis) * depth, 0))
+    return rows
+
+
+def _may_lap(scene: Scene, lower: Atom, upper: Atom) -> bool:
+    """Whether two decorations stand so near that overlapping is offered at a price."""
+    if not (lower.is_decoration and upper.is_decoration):
+        return False
+    if lower.part != "block" or upper.part != "block" or lower.element.shape != "rect" or upper.element.shape != "rect":
+        return False
+    if lower.element.tilt or upper.element.tilt:
+        return False
+    gap = max(_gap(lower.element, upper.element, axis) for axis in (0, 1))
+    return -TOUCH < gap < SOFT_REACH
+
+
+def soft_laps(scene: Scene, rate: int) -> Iterator[Lap]:
+    """Return the pairs of decorations that may come to overlap, with the price of their overlap.
+
+    ``rate`` is the cost of 1 % of the page.
+    """
+    for lower, upper in related_pairs(scene):
+        if not _may_lap(scene, lower, upper):
+            continue
+        differences = []
+        for axis in (0, 1):
+            (a_near, a_far), (b_near, b_far) = scene.span(lower, axis), scene.span(upper, axis)
+            differences.append((a_far - b_near, b_far - a_near, a_far - a_near, b_far - b_near))
+        across, down = ((tuple(d) for d in differences))
+        yield Lap(
+            name="overlap",
+            apart=apart_options(scene, lower, upper),
+            across=tuple(_doubled(expr) for expr in across),
+            down=tuple(_doubled(expr) for expr in down),
+            deepest=2 * DEEPEST,
+            longest=2 * max(scene.page.trim),
+            price=rate * 100,
+            per=4 * scene.page.trim[0] * scene.page.trim[1],
+            when=(lower.lit, upper.lit),
+        )
+
+
+def _doubled(expr: Expr) -> tuple[Terms, int]:
+    """Return an expression in half micrometres, which makes everything whole."""
+    twice = expr * 2
+    return tuple((var, int(value)) for var, value in sorted(twice.terms.items())), int(twice.const)
+
+
+def line_costs(scene: Scene, alignment: int, gap: int) -> Iterator[Soft]:
+    """Return the alignments and equal gaps of the reference, each with its price."""
+    by_id = {atom.element.id: atom for atom in scene.blocks if not atom.added}
+    elements = [atom.element for atom in scene.blocks if not atom.added]
+    for found in alignments(elements):
+        first, second = by_id[found.first], by_id[found.second]
+        pick = {"near": 0, "far": 1}
+        if found.line == "centre":
+            expr = scene.center(second, found.axis) - scene.center(first, found.axis)
+        else:
+            index = pick[found.line]
+            expr = scene.span(second, found.axis)[index] - scene.span(first, found.axis)[index]
+        yield Soft("alignment", alignment, (between(expr, -TOLERANCE, TOLERANCE),), (first.lit, second.lit))
+    for one, other in equal_gaps(elements):
+        lengths = []
+        for g in (one, other):
+            lengths.append(scene.span(by_id[g.second], g.axis)[0] - scene.span(by_id[g.first], g.axis)[1])
+        names = dict.fromkeys((one.first, one.second, other.first, other.second))
+        yield Soft(
+            "gap",
+            gap,
+            (between(lengths[0] - lengths[1], -TOLERANCE, TOLERANCE),),
+            tuple(by_id[name].lit for name in names),
+        )
+
+
+def tracks(scene: Scene) -> tuple[Track, ...]:
+    """Return the pairs of blocks aligned on both edges of an axis, with the numbers of their two costs."""
+    by_id = {atom.element.id: atom.block for atom in scene.blocks if not atom.added}
+    elements = [atom.element for atom in scene.blocks if not atom.added]
+    numbers: dict[tuple[int, str, str, str], int] = {}
+    for number, found in enumerate(alignments(elements)):
+        numbers[(found.axis, found.line, found.first, found.second)] = number
+    pairs = []
+    for (axis, line, first, second), number in numbers.items():
+        other = numbers.get((axis, "far", first, second))
+        if line == "near" and other is not None:
+            pairs.append(Track(axis, by_id[first], by_id[second], (number, other)))
+    return tuple(pairs)

@@ -1,0 +1,202 @@
+"""The reference layout as the model sees it: blocks, what is tied to them, and where edges will be.
+
+A *block* has a place and size of its own; a *mat* frames a block; a *rider* is carried by one.
+Everything's edges are linear expressions in the block's displacement (``x``, ``y``), change of size
+(``w``, ``h``) and, for riders, scale (``f``).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from fitter.formulate.expr import Expr, trig_up
+from fitter.pages import Page
+from fitter.reference import Member, Reference
+from fitter.template import DECORATION_ROLES, TEXT_ROLES, Element
+from solver.problem import Lit
+
+GRID = 635
+"""Places are whole multiples of this many micrometres (1/40 in) from the reference."""
+SLIDE = -1
+"""Block number that stands for the sliding of the whole refitted drawing."""
+RIDER_SLACK = 40
+"""Room, in micrometres, for the rounding of a rider's scaled offset and size."""
+
+
+@dataclass(frozen=True)
+class Atom:
+    """One reference element in the model.
+
+    ``block`` is the number of the block it is, frames or rides on; ``part`` says which of these;
+    ``rider`` is its number among the riders.
+    """
+
+    element: Element
+    block: int
+    part: str
+    rider: int = -1
+    added: bool = False
+
+    @property
+    def lit(self) -> Lit:
+        """The literal that says it is on the page."""
+        return ("rider", self.rider, 0) if self.part == "rider" else ("block", self.block, 0)
+
+    @property
+    def is_decoration(self) -> bool:
+        """Whether it can never hold a picture or words."""
+        return self.element.role in DECORATION_ROLES or self.element.is_strip or self.part == "mat"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A parity's frame, sorted into blocks, mats and riders."""
+
+    page: Page
+    reference: Reference
+    members: tuple[Member, ...]
+    atoms: tuple[Atom, ...]
+    backgrounds: tuple[Element, ...]
+
+    @cached_property
+    def blocks(self) -> tuple[Atom, ...]:
+        """The blocks, by number."""
+        found = [atom for atom in self.atoms if atom.part == "block"]
+        return tuple(sorted(found, key=lambda atom: atom.block))
+
+    @cached_property
+    def riders(self) -> tuple[Atom, ...]:
+        """The riders, by number."""
+        return tuple(sorted((a for a in self.atoms if a.part == "rider"), key=lambda a: a.rider))
+
+    def mat(self, block: int) -> Atom | None:
+        """Return the mat of a block, if it has one."""
+        return next((a for a in self.atoms if a.part == "mat" and a.block == block), None)
+
+    def riders_of(self, block: int) -> list[Atom]:
+        """Return what a block carries."""
+        return [a for a in self.riders if a.block == block]
+
+    def slides(self, block: int) -> bool:
+        """Whether a block moves when the drawing slides along the freed direction."""
+        return self.reference.free is not None and not self.blocks[block].element.bleeds
+
+    def span(self, atom: Atom, axis: int) -> tuple[Expr, Expr]:
+        """Return the near and far edge of an atom's box before tilting."""
+        host = self.blocks[atom.block]
+        near, far = self._block_span(host, axis)
+        element = atom.element
+        if atom.part == "mat":
+            low, high = host.element.box[axis] - element.box[axis], element.box[axis + 2] - host.element.box[axis + 2]
+            return near - low, far + high
+        if atom.part == "rider":
+            scale = Expr({("f", atom.block): Fraction(1, 4096)})
+            if element.center[axis] <= host.element.center[axis]:
+                offset = element.box[axis] - host.element.box[axis]
+                start = near + scale * offset
+                return start, start + scale * element.size[axis]
+            offset = element.box[axis + 2] - host.element.box[axis + 2]
+            end = far + scale * offset
+            return end - scale * element.size[axis], end
+        return near, far
+
+    def center(self, atom: Atom, axis: int) -> Expr:
+        """Return the centre of an atom's box."""
+        near, far = self.span(atom, axis)
+        return (near + far) * Fraction(1, 2)
+
+    def size(self, atom: Atom, axis: int) -> Expr:
+        """Return the width (axis 0) or height (1) of an atom's box before tilting."""
+        near, far = self.span(atom, axis)
+        return far - near
+
+    def reach(self, atom: Atom, direction: tuple[float, float]) -> Expr:
+        """Return how far an atom extends from its centre in a direction (a unit vector), rounded up."""
+        element = atom.element
+        angle = math.radians(element.tilt)
+        cos, sin = math.cos(angle), math.sin(angle)
+        along = direction[0] * cos + direction[1] * sin
+        across = -direction[0] * sin + direction[1] * cos
+        if element.shape == "rect":
+            half = Fraction(1, 2)
+            width, height = self.size(atom, 0), self.size(atom, 1)
+            return width * (trig_up(abs(along)) * half) + height * (trig_up(abs(across)) * half)
+        width, height = element.size
+        if element.shape == "ellipse":
+            support = math.hypot(width * along, height * across) / 2
+        else:
+            support = max(px * along + py * across for px, py in element.outline)
+        return self.size(atom, 0) * trig_up(max(0.0, support) / width)
+
+    def slack(self, atom: Atom) -> int:
+        """Return the room to leave for rounding where an atom is a rider."""
+        return RIDER_SLACK if atom.part == "rider" else 0
+
+    def _block_span(self, host: Atom, axis: int) -> tuple[Expr, Expr]:
+        element = host.element
+        place: tuple[str, str] = ("x", "y")
+        size: tuple[str, str] = ("w", "h")
+        center = Expr({(place[axis], host.block): Fraction(GRID)}, Fraction(element.center[axis]))  # type: ignore[dict-item]
+        if self.slides(host.block) and self.reference.free == place[axis]:
+            center = center + Expr({(place[axis], SLIDE): Fraction(GRID)})  # type: ignore[dict-item]
+        half = Expr({(size[axis], host.block): Fraction(1, 2)}, Fraction(element.size[axis], 2))  # type: ignore[dict-item]
+        return center - half, center + half
+
+
+def build_scene(
+    page: Page, reference: Reference, members: tuple[Member, ...], added: tuple[Element, ...] = ()
+) -> Scene:
+    """Sort a frame's elements into blocks, mats and riders.
+
+    Parameters
+    ----------
+    page
+        The page as the frame sees it (gutters on the frame's sides).
+    reference
+        The frame: a reference layout before flipping.
+    members
+        The pages that are flips of this frame.
+    added
+        Free rectangles that may take an added slot, as elements of role ``paper``.
+    """
+    numbers: dict[str, int] = {}
+    atoms: list[Atom] = []
+    backgrounds = tuple(e for e in reference.elements if e.role == "background")
+    standing = [e for e in reference.elements if e.tie not in ("mat", "carried") and e.role != "background"]
+    for element in standing:
+        numbers[element.id] = len(numbers)
+    by_id = {e.id: e for e in reference.elements}
+    riders = 0
+    for element in reference.elements:
+        if element.role == "background":
+            continue
+        if element.id in numbers:
+            atoms.append(Atom(element, numbers[element.id], "block"))
+            continue
+        host = _root(element, by_id, numbers)
+        if element.tie == "mat":
+            atoms.append(Atom(element, host, "mat"))
+        else:
+            atoms.append(Atom(element, host, "rider", riders))
+            riders += 1
+    for element in added:
+        atoms.append(Atom(element, len(numbers), "block", added=True))
+        numbers[element.id] = len(numbers)
+    return Scene(page, reference, members, tuple(atoms), backgrounds)
+
+
+def _root(element: Element, by_id: dict[str, Element], numbers: dict[str, int]) -> int:
+    """Return the block at the end of a chain of ties."""
+    seen = element
+    while seen.id not in numbers:
+        assert seen.on is not None
+        seen = by_id[seen.on]
+    return numbers[seen.id]
+
+
+def is_text(element: Element) -> bool:
+    """Whether an element's template role is words."""
+    return element.role in TEXT_ROLES

@@ -1,0 +1,83 @@
+"""The lattice of sizes: which widths and heights a block is offered.
+
+Rectangles that may be widened take any width with any height, in steps of 1/2 in (1/4 in for small pages
+and small slots); everything else scales evenly.  All sizes differ from the reference by whole multiples of 1,270 µm,
+so that edges stay on the grid of places.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from fitter.formulate.content import STEP, Ints
+from fitter.template import Element
+from fitter.units import INCH
+
+EVEN_FACTORS = (0.7, 0.85, 1.15)
+"""Offered scales of things that scale evenly, besides 1."""
+SMALL_PAGE = 8 * INCH
+"""Pages with a side shorter than this use the finer steps."""
+NARROWEST = 0.5
+WIDEST = 1.7
+
+
+def size_step(page: tuple[int, int], element: Element, few: bool) -> int:
+    """Return the distance of neighbouring sizes: 1/2 in, or 1/4 in where it can be afforded."""
+    small = min(page) < SMALL_PAGE or min(element.size) <= 5 * INCH // 2
+    return INCH // 4 if small or few else INCH // 2
+
+
+def free_sizes(
+    element: Element, smallest: int, room: tuple[int, int], step: int, fixed: tuple[bool, bool]
+) -> tuple[Ints, Ints]:
+    """Return widths and heights of every size of a slot that may be widened.
+
+    Parameters
+    ----------
+    smallest
+        Shortest side, micrometres.
+    room
+        Largest width and height.
+    step
+        Distance of neighbouring sizes.
+    fixed
+        Axes on which the size is the reference's.
+    """
+    axes = []
+    for axis in (0, 1):
+        if fixed[axis]:
+            axes.append([element.size[axis]])
+            continue
+        base = element.size[axis]
+        least = max(smallest, math.ceil(NARROWEST * base))
+        most = max(base, min(room[axis], math.floor(WIDEST * base)))
+        count_low, count_high = (base - least) // step, (most - base) // step
+        values = [base + k * step for k in range(-count_low, count_high + 1)]
+        axes.append([v for v in values if v > 0])
+    width, height = np.meshgrid(np.array(axes[0]), np.array(axes[1]), indexing="ij")
+    return width.ravel().astype(np.int64), height.ravel().astype(np.int64)
+
+
+def scaled_size(element: Element, factor: float) -> tuple[int, int]:
+    """Return a size scaled evenly: width by whole steps, height in proportion (even micrometres).
+
+    A rectangle's height goes by whole steps too.
+    """
+    w0, h0 = element.size
+    width = w0 + STEP * round((factor - 1.0) * w0 / STEP)
+    if element.shape == "rect":
+        return width, h0 + STEP * round((factor - 1.0) * h0 / STEP)
+    return width, 2 * round(h0 * width / w0 / 2)
+
+
+def even_sizes(element: Element, factors: tuple[float, ...], room: tuple[int, int]) -> tuple[Ints, Ints]:
+    """Return the sizes of something that scales evenly; the reference size first."""
+    sizes = [element.size]
+    for factor in factors:
+        size = scaled_size(element, factor)
+        if size not in sizes and min(size) > 0 and size[0] <= room[0] and size[1] <= room[1]:
+            sizes.append(size)
+    pairs = np.array(sizes, dtype=np.int64)
+    return pairs[:, 0], pairs[:, 1]

@@ -1,0 +1,17 @@
+"""Names of what the fitter may change; each can be switched off by name."""
+
+from __future__ import annotations
+
+FREEDOMS: tuple[str, ...] = (
+    "rotate-page",
+    "mirror-page",
+    "rotate-slot",
+    "assign",
+    "swap-role",
+    "add-slot",
+    "drop",
+    "scale",
+    "widen",
+    "shift",
+    "crop",
+)

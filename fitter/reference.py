@@ -1,0 +1,339 @@
+"""Step 2, first part: the template mirrored, rotated and refitted to the page.
+
+Enters: a template and a page.  Leaves: the *reference layout* that every rule and cost speaks of.
+The page keeps its size; the drawing is turned, scaled evenly and extended, never stretched.  Written
+pictures stay upright: text and embellishments keep their own width and height when the page turns
+by a quarter.
+
+For each parity of quarter turns the drawing is refitted once, as a *frame*; the four pages of a
+parity are that frame flipped left–right, top–bottom, both or not at all, in exact integers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Literal
+
+from fitter.layout import Transform
+from fitter.pages import Page, Side
+from fitter.template import Element, Point, Template
+from fitter.units import nearest
+
+Rotation = Literal[0, 90, 180, 270]
+
+_FLIP_X: dict[Side, Side] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
+_FLIP_Y: dict[Side, Side] = {"left": "left", "right": "right", "top": "bottom", "bottom": "top"}
+_CLOCKWISE: dict[Side, Side] = {"top": "right", "right": "bottom", "bottom": "left", "left": "top"}
+_UPRIGHT_ROLES = frozenset({"title", "journaling", "embellishment"})
+
+
+@dataclass(frozen=True)
+class Member:
+    """One way to lay the drawing on the page: mirrored left–right first, then rotated clockwise."""
+
+    rotate: Rotation
+    mirror: bool
+
+    @property
+    def quarter(self) -> bool:
+        """Whether the drawing lies on its side."""
+        return self.rotate in (90, 270)
+
+    @property
+    def flips(self) -> tuple[bool, bool]:
+        """Whether the parity's frame is flipped left–right and top–bottom to get this page."""
+        half = self.rotate >= 180
+        if self.quarter:
+            return half, half != self.mirror
+        return half != self.mirror, half
+
+
+MEMBERS: tuple[Member, ...] = tuple(
+    Member(rotate, mirror) for rotate in (0, 90, 180, 270) for mirror in (False, True)
+)
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A reference layout: elements bottom to top in page coordinates, and how they came about."""
+
+    elements: tuple[Element, ...]
+    transform: Transform
+    free: Literal["x", "y"] | None
+    slack: tuple[int, int]
+
+    def element(self, name: str) -> Element:
+        """Return the element with an id."""
+        return next(e for e in self.elements if e.id == name)
+
+
+def flipped_page(page: Page, flips: tuple[bool, bool]) -> Page:
+    """Return the page with its gutters moved to the sides they have before a flip."""
+    gutter: dict[Side, int] = {}
+    for side, width in page.gutter.items():
+        moved = _FLIP_X[side] if flips[0] else side
+        gutter[_FLIP_Y[moved] if flips[1] else moved] = width
+    return replace(page, gutter=gutter)
+
+
+def reference_layout(template: Template, page: Page, member: Member, slide: int = 0) -> Reference:
+    """Return the template mirrored, rotated and refitted to a page.
+
+    Parameters
+    ----------
+    template, page
+        The drawing and the page it goes to.
+    member
+        Mirroring and rotation.
+    slide
+        Micrometres the refitted block is moved along the freed direction (right or down) in the
+        parity's frame, before flipping; 0 leaves it centred.
+
+    Returns
+    -------
+    Reference
+    """
+    frame = _frame(template, flipped_page(page, member.flips), quarter=member.quarter, slide=slide)
+    elements = tuple(flip_element(e, page, member.flips) for e in frame.elements)
+    offset = frame.transform.offset
+    return replace(
+        frame,
+        elements=elements,
+        transform=replace(
+            frame.transform, rotate=member.rotate, mirror=member.mirror, offset=offset
+        ),
+    )
+
+
+def flip_element(element: Element, page: Page, flips: tuple[bool, bool]) -> Element:
+    """Return an element of a frame as it stands on the flipped page."""
+    (x, y), outline, tilt, bleeds = element.center, element.outline, element.tilt, element.bleeds
+    upright = element.role == "embellishment"
+    if flips[0]:
+        x, tilt = page.trim[0] - x, -tilt
+        bleeds = tuple(_FLIP_X[s] for s in bleeds)
+        outline = outline if upright else tuple((-px, py) for px, py in outline)
+    if flips[1]:
+        y, tilt = page.trim[1] - y, -tilt
+        bleeds = tuple(_FLIP_Y[s] for s in bleeds)
+        outline = outline if upright else tuple((px, -py) for px, py in outline)
+    return replace(element, center=(x, y), outline=outline, tilt=tilt + 0.0, bleeds=bleeds)
+
+
+def extents(element: Element) -> tuple[int, int, int, int]:
+    """Return left, top, right and bottom of everything an element covers, tilt included."""
+    angle = math.radians(element.tilt)
+    cos, sin = math.cos(angle), math.sin(angle)
+    (cx, cy), (w, h) = element.center, element.size
+    if element.shape == "path":
+        points = [(px * cos - py * sin, px * sin + py * cos) for px, py in element.outline]
+        left, right = min(p[0] for p in points), max(p[0] for p in points)
+        top, bottom = min(p[1] for p in points), max(p[1] for p in points)
+    else:
+        if element.shape == "ellipse":
+            half_w, half_h = math.hypot(w * cos, h * sin) / 2, math.hypot(w * sin, h * cos) / 2
+        else:
+            half_w = (w * abs(cos) + h * abs(sin)) / 2
+            half_h = (w * abs(sin) + h * abs(cos)) / 2
+        left, right, top, bottom = -half_w, half_w, -half_h, half_h
+    return (
+        math.floor(cx + left + 1e-6),
+        math.floor(cy + top + 1e-6),
+        math.ceil(cx + right - 1e-6),
+        math.ceil(cy + bottom - 1e-6),
+    )
+
+
+def _even(length: Fraction | int) -> int:
+    return max(2, 2 * nearest(Fraction(length) / 2))
+
+
+def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Reference:
+    turned = [_turned(e, template.size, quarter, template) for e in template.elements]
+    width, height = template.size[::-1] if quarter else template.size
+    (tw, th), untouched = page.trim, (width, height) == page.trim
+    scale = min(Fraction(tw, width), Fraction(th, height))
+    spare = (tw - nearest(width * scale), th - nearest(height * scale))
+    offset = (spare[0] // 2, spare[1] // 2)
+    elements = turned
+    if not untouched:
+        elements = [_scaled(e, scale, offset) for e in turned]
+    elements, shrink, moved = _inside_safe(elements, page)
+    free: Literal["x", "y"] | None = None
+    slack = (0, 0)
+    inner = [e for e in elements if not e.bleeds]
+    if inner and max(spare) > 0:
+        free = "x" if spare[0] > spare[1] else "y"
+        low, high = (0, 2) if free == "x" else (1, 3)
+        slack = (
+            page.safe[low] - min(extents(e)[low] for e in inner),
+            page.safe[high] - max(extents(e)[high] for e in inner),
+        )
+        step = (slide, 0) if free == "x" else (0, slide)
+        elements = [e if e.bleeds else _moved(e, step) for e in elements]
+        offset = (offset[0] + step[0], offset[1] + step[1])
+    bled = [_bled(e, source, page, scale * shrink, (width, height)) for e, source in zip(elements, turned, strict=True)]
+    bled = [_riding(e, bled, elements) for e in bled]
+    total = scale * shrink
+    return Reference(
+        elements=tuple(bled),
+        transform=Transform(
+            scale=round(float(total), 9), offset=(offset[0] + moved[0], offset[1] + moved[1])
+        ),
+        free=free,
+        slack=slack,
+    )
+
+
+def _turned(element: Element, size: Point, quarter: bool, template: Template) -> Element:
+    """Rotate the drawing a quarter turn clockwise; writing and ornaments stay upright."""
+    if not quarter:
+        return element
+    (x, y), (w, h) = element.center, element.size
+    center = (size[1] - y, x)
+    bleeds = tuple(_CLOCKWISE[s] for s in element.bleeds)
+    if _stays_upright(element, template):
+        return replace(element, center=center, bleeds=bleeds)
+    outline = tuple((-py, px) for px, py in element.outline)
+    return replace(element, center=center, size=(h, w), outline=outline, bleeds=bleeds)
+
+
+def _stays_upright(element: Element, template: Template) -> bool:
+    """Whether width and height stay when the page turns: writing, ornaments, and mats of writing."""
+    if element.tie == "mat":
+        host = next(e for e in template.elements if e.id == element.on)
+        return _stays_upright(host, template)
+    return element.role in _UPRIGHT_ROLES and not (element.limits.vertical and element.role == "title")
+
+
+def _scaled(element: Element, scale: Fraction, offset: Point) -> Element:
+    (x, y), (w, h) = element.center, element.size
+    limits = replace(element.limits, smallest_side=nearest(element.limits.smallest_side * scale))
+    return replace(
+        element,
+        center=(nearest(x * scale) + offset[0], nearest(y * scale) + offset[1]),
+        size=(_even(w * scale), _even(h * scale)),
+        outline=tuple((nearest(px * scale), nearest(py * scale)) for px, py in element.outline),
+        limits=limits,
+    )
+
+
+def _moved(element: Element, step: Point) -> Element:
+    return replace(element, center=(element.center[0] + step[0], element.center[1] + step[1]))
+
+
+def _inside_safe(elements: list[Element], page: Page) -> tuple[list[Element], Fraction, Point]:
+    """Shrink what does not bleed by the largest factor that fits the safe box, then move it in."""
+    inner = [extents(e) for e in elements if not e.bleeds]
+    if not inner:
+        return elements, Fraction(1), (0, 0)
+    left, top = min(b[0] for b in inner), min(b[1] for b in inner)
+    right, bottom = max(b[2] for b in inner), max(b[3] for b in inner)
+    safe = page.safe
+    shrink = min(
+        Fraction(1),
+        Fraction(safe[2] - safe[0] - 4, right - left),
+        Fraction(safe[3] - safe[1] - 4, bottom - top),
+    )
+    if _covers(safe, (left, top, right, bottom)):
+        return elements, Fraction(1), (0, 0)
+    about = (left + right) // 2, (top + bottom) // 2
+    if shrink < 1:
+        elements = [e if e.bleeds else _shrunk(e, shrink, about) for e in elements]
+        inner = [extents(e) for e in elements if not e.bleeds]
+    step = (
+        _step_inside(min(b[0] for b in inner), max(b[2] for b in inner), safe[0], safe[2]),
+        _step_inside(min(b[1] for b in inner), max(b[3] for b in inner), safe[1], safe[3]),
+    )
+    return [e if e.bleeds else _moved(e, step) for e in elements], shrink, step
+
+
+def _covers(outer: tuple[int, int, int, int], inner: tuple[int, int, int, int]) -> bool:
+    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
+
+
+def _step_inside(low: int, high: int, room_low: int, room_high: int) -> int:
+    if low < room_low:
+        return room_low - low
+    return min(0, room_high - high)
+
+
+def _shrunk(element: Element, factor: Fraction, about: Point) -> Element:
+    dx, dy = element.center[0] - about[0], element.center[1] - about[1]
+    home = replace(element, center=(0, 0))
+    return replace(
+        _scaled(home, factor, (0, 0)), center=(about[0] + nearest(dx * factor), about[1] + nearest(dy * factor))
+    )
+
+
+def _bled(element: Element, source: Element, page: Page, scale: Fraction, drawn: Point) -> Element:
+    """Reach the bleed line on the sides an element bleeds on, its inner edges kept.
+
+    What bleeds on opposite sides is extended to both; what bleeds on one side keeps its thickness
+    inside the trim.  Tilted or round bleeding elements are only moved with their side.
+    """
+    if not element.bleeds:
+        return element
+    left, top, right, bottom = element.box
+    x0, y0, x1, y1 = source.box
+    line = page.bleed_box
+    if element.shape != "rect" or element.tilt:
+        return _bled_loose(element, source, page, scale, drawn)
+    if "left" in element.bleeds:
+        left, right = line[0], nearest(x1 * scale) if "right" not in element.bleeds else right
+    if "right" in element.bleeds:
+        right, left = line[2], page.trim[0] - nearest((drawn[0] - x0) * scale) if "left" not in element.bleeds else left
+    if "top" in element.bleeds:
+        top, bottom = line[1], nearest(y1 * scale) if "bottom" not in element.bleeds else bottom
+    if "bottom" in element.bleeds:
+        bottom, top = line[3], page.trim[1] - nearest((drawn[1] - y0) * scale) if "top" not in element.bleeds else top
+    if (right - left) % 2:
+        left, right = (left - 1, right) if "left" in element.bleeds else (left, right + 1)
+    if (bottom - top) % 2:
+        top, bottom = (top - 1, bottom) if "top" in element.bleeds else (top, bottom + 1)
+    return replace(element, center=((left + right) // 2, (top + bottom) // 2), size=(right - left, bottom - top))
+
+
+def _bled_loose(element: Element, source: Element, page: Page, scale: Fraction, drawn: Point) -> Element:
+    """Move a tilted or round bleeding element with its page side; grow it until it passes both."""
+    x, y = element.center
+    if "left" in element.bleeds and "right" not in element.bleeds:
+        x = nearest(source.center[0] * scale)
+    elif "right" in element.bleeds and "left" not in element.bleeds:
+        x = page.trim[0] - nearest((drawn[0] - source.center[0]) * scale)
+    if "top" in element.bleeds and "bottom" not in element.bleeds:
+        y = nearest(source.center[1] * scale)
+    elif "bottom" in element.bleeds and "top" not in element.bleeds:
+        y = page.trim[1] - nearest((drawn[1] - source.center[1]) * scale)
+    placed = replace(element, center=(x, y))
+    if element.shape != "rect":
+        return placed
+    for axis, pair in enumerate((("left", "right"), ("top", "bottom"))):
+        if set(pair) <= set(element.bleeds):
+            size = list(placed.size)
+            size[axis] = _even(page.trim[axis] + 2 * page.bleed + size[1 - axis])
+            center = list(placed.center)
+            center[axis] = page.trim[axis] // 2
+            placed = replace(placed, size=(size[0], size[1]), center=(center[0], center[1]))
+    return placed
+
+
+def _riding(element: Element, final: Iterable[Element], before: Iterable[Element]) -> Element:
+    """Carry what rides on a bleeding element along with its nearest corner."""
+    if element.on is None or element.tie != "carried" or element.bleeds:
+        return element
+    host = next(e for e in final if e.id == element.on)
+    old = next(e for e in before if e.id == element.on)
+    if host == old:
+        return element
+    step = []
+    for axis in (0, 1):
+        near_low = element.center[axis] <= old.center[axis]
+        sign = -1 if near_low else 1
+        step.append(
+            host.center[axis] - old.center[axis] + sign * (host.size[axis] - old.size[axis]) // 2
+        )
+    return _moved(element, (step[0], step[1]))

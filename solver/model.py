@@ -1,0 +1,525 @@
+"""The CP-SAT model of one problem: one function per part, each adding rows to a :class:`PageModel`.
+
+Every block picks exactly one column; sizes are sums over the columns chosen, so each block is convex over its true
+sizes and costs, and places are a network of differences.  Nothing here chooses parameters or solves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from solver.problem import Column, Lit, Problem, Row, Terms, Var
+
+LinearExpr = cp_model.LinearExprT
+
+
+@dataclass
+class PageModel:
+    """A model under construction and the variables a solution is read from.
+
+    ``kept`` lists, per block, the indices of the columns that are in the model.
+    """
+
+    problem: Problem
+    kept: tuple[tuple[int, ...], ...]
+    model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
+    columns: list[dict[int, cp_model.IntVar]] = field(default_factory=list)
+    places: dict[Var, cp_model.IntVar] = field(default_factory=dict)
+    scales: dict[Var, int] = field(default_factory=dict)
+    present: list[LinearExpr] = field(default_factory=list)
+    riders: list[cp_model.IntVar] = field(default_factory=list)
+    members: list[cp_model.IntVar] = field(default_factory=list)
+    groups: list[cp_model.IntVar] = field(default_factory=list)
+    left_out: list[cp_model.IntVar] = field(default_factory=list)
+    broken: list[tuple[str, int, cp_model.IntVar]] = field(default_factory=list)
+    objective: list[LinearExpr] = field(default_factory=list)
+    offset: int = 0
+    auxiliary: list[cp_model.IntVar] = field(default_factory=list)
+
+    def column(self, block: int, index: int) -> Column:
+        """Return a column of a block."""
+        return self.problem.blocks[block].columns[index]
+
+    def literal(self, lit: Lit) -> cp_model.IntVar | None:
+        """Return the variable of a literal, or ``None`` when it is always true."""
+        kind, number, _ = lit
+        if kind == "block":
+            found = self.present[number]
+            return None if isinstance(found, int) else found  # type: ignore[return-value]
+        if kind == "rider":
+            return self.riders[number]
+        if kind == "member":
+            return self.members[number]
+        if kind == "group":
+            return self.groups[number]
+        raise KeyError(lit)
+
+    def expr(self, terms: Terms) -> LinearExpr:
+        """Return a linear expression over places and sizes."""
+        variables, coefficients = [], []
+        for var, coefficient in terms:
+            known = self.places.get(var)
+            if known is None:
+                continue
+            variables.append(known)
+            coefficients.append(coefficient * self.scales.get(var, 1))
+        return cp_model.LinearExpr.weighted_sum(variables, coefficients)
+
+    def post(self, row: Row, when: Iterable[cp_model.IntVar] = ()) -> None:
+        """Add a row, enforced by literals; divided by its common factor, bounds moved inwards."""
+        coefficients: dict[Var, int] = {}
+        for var, coefficient in row.terms:
+            if var in self.places:
+                coefficients[var] = coefficient * self.scales.get(var, 1)
+        conditions = list(when)
+        if not coefficients:
+            if (row.low is not None and row.low > 0) or (row.high is not None and row.high < 0):
+                if conditions:
+                    self.model.add_bool_or([lit.negated() for lit in conditions])
+                else:
+                    self.model.add_bool_or([])
+            return
+        divisor = math.gcd(*coefficients.values())
+        low = cp_model.INT32_MIN if row.low is None else -(-row.low // divisor)
+        high = cp_model.INT32_MAX if row.high is None else row.high // divisor
+        variables = [self.places[var] for var in coefficients]
+        expr = cp_model.LinearExpr.weighted_sum(variables, [c // divisor for c in coefficients.values()])
+        domain = cp_model.Domain(
+            low if row.low is not None else -(2**60), high if row.high is not None else 2**60
+        )
+        constraint = self.model.add_linear_expression_in_domain(expr, domain)
+        if conditions:
+            constraint.only_enforce_if(conditions)
+
+    def conditions(self, when: Sequence[Lit]) -> list[cp_model.IntVar] | None:
+        """Return the variables of literals; ``None`` when one of them is never true."""
+        found = []
+        for lit in when:
+            if lit[0] == "block" and isinstance(self.present[lit[1]], int) and not self.present[lit[1]]:
+                return None
+            variable = self.literal(lit)
+            if variable is not None:
+                found.append(variable)
+        return found
+
+
+def build(problem: Problem, kept: Sequence[Sequence[int]], *, keep_lines: bool = False) -> PageModel:
+    """Return the model of a problem over some of its columns.
+
+    Parameters
+    ----------
+    kept
+        Per block, the indices of the columns to offer.
+    keep_lines
+        Whether alignments and equal gaps must all hold.
+    """
+    page = PageModel(problem, tuple(tuple(k) for k in kept))
+    _blocks(page)
+    _riders(page)
+    _members(page)
+    _photos(page)
+    _texts(page)
+    _clashes(page)
+    _groups(page)
+    _shifts(page)
+    _rules(page)
+    _softs(page, keep_lines=keep_lines)
+    _tracks(page, keep_lines=keep_lines)
+    _laps(page)
+    _bare(page)
+    _emphasis(page)
+    _order(page)
+    page.model.minimize(sum(page.objective) + page.offset)
+    return page
+
+
+def _blocks(page: PageModel) -> None:
+    """Each block picks exactly one column; its size is that of the column."""
+    model, problem = page.model, page.problem
+    for b, block in enumerate(problem.blocks):
+        choice = {j: model.new_bool_var(f"{block.name}/{j}") for j in page.kept[b]}
+        model.add_exactly_one(choice.values())
+        page.columns.append(choice)
+        page.objective += [block.columns[j].cost * var for j, var in choice.items() if block.columns[j].cost]
+        there = [var for j, var in choice.items() if block.columns[j].present]
+        if len(there) == len(choice):
+            page.present.append(1)
+        elif not there:
+            page.present.append(0)
+        else:
+            present = model.new_bool_var(f"{block.name}/present")
+            model.add(sum(there) == present)
+            page.present.append(present)
+        for axis, bounds in (("x", block.x), ("y", block.y)):
+            if bounds != (0, 0):
+                page.places[(axis, b)] = model.new_int_var(*bounds, f"{block.name}/{axis}")  # type: ignore[index]
+        for kind in ("w", "h", "f"):
+            _size(page, b, choice, kind)
+    if problem.slide is not None:
+        domain = cp_model.Domain.from_values(list(problem.slide))
+        slide = model.new_int_var_from_domain(domain, "slide")
+        page.places[("x", -1)] = page.places[("y", -1)] = slide
+
+
+def _size(page: PageModel, b: int, choice: dict[int, cp_model.IntVar], kind: str) -> None:
+    block = page.problem.blocks[b]
+    base = 0
+    values = {}
+    for j in choice:
+        column = block.columns[j]
+        value = {"w": column.dw, "h": column.dh, "f": column.scale}[kind]
+        if kind == "f" and not any(r.block == b for r in page.problem.riders):
+            return
+        values[j] = value
+    if kind == "f" and set(values.values()) == {4096}:
+        base = 0
+    if not any(v != base for v in values.values()):
+        return
+    divisor = math.gcd(*values.values()) or 1
+    domain = cp_model.Domain.from_values(sorted({v // divisor for v in values.values()}))
+    var = page.model.new_int_var_from_domain(domain, f"{block.name}/{kind}")
+    page.model.add(sum((v // divisor) * choice[j] for j, v in values.items() if v) == var)
+    page.places[(kind, b)] = var  # type: ignore[index]
+    page.scales[(kind, b)] = divisor  # type: ignore[index]
+
+
+def _riders(page: PageModel) -> None:
+    """A rider is there only with its block; one with words exactly when a column says so."""
+    model = page.model
+    for number, rider in enumerate(page.problem.riders):
+        present = page.present[rider.block]
+        if rider.chosen:
+            listing = [
+                var for j, var in page.columns[rider.block].items() if number in page.column(rider.block, j).riders
+            ]
+            lit = model.new_bool_var(f"{rider.name}/there")
+            model.add(sum(listing) == lit)
+            page.riders.append(lit)
+            continue
+        lit = model.new_bool_var(f"{rider.name}/there")
+        page.riders.append(lit)
+        if rider.drop is None:
+            model.add(lit == present)
+            continue
+        model.add(lit <= present)
+        page.objective.append(rider.drop * (present - lit))
+
+
+def _members(page: PageModel) -> None:
+    """One page of the class is chosen."""
+    for member in page.problem.members:
+        lit = page.model.new_bool_var(f"member {member.name}")
+        page.members.append(lit)
+        if member.cost:
+            page.objective.append(member.cost * lit)
+    page.model.add_exactly_one(page.members)
+
+
+def _photos(page: PageModel) -> None:
+    """R4: every photo exactly once, save those left out."""
+    model, problem = page.model, page.problem
+    holders: list[list[cp_model.IntVar]] = [[] for _ in range(problem.photos)]
+    for b, choice in enumerate(page.columns):
+        for j, var in choice.items():
+            for photo in page.column(b, j).photos:
+                holders[photo].append(var)
+    for photo, found in enumerate(holders):
+        if problem.leave_out:
+            left = model.new_bool_var(f"left out {photo}")
+            model.add_exactly_one([*found, left])
+            page.left_out.append(left)
+            page.objective.append(problem.left_out_cost * left)
+        elif found:
+            model.add_exactly_one(found)
+        else:
+            model.add_bool_or([])
+    if problem.leave_out:
+        model.add(sum(page.left_out) <= problem.leave_out)
+
+
+def _texts(page: PageModel) -> None:
+    """R4: all words are set, each exactly once."""
+    for need in page.problem.texts:
+        found = [
+            var
+            for b, choice in enumerate(page.columns)
+            for j, var in choice.items()
+            if page.column(b, j).text in need.ids
+        ]
+        if found:
+            page.model.add_exactly_one(found)
+        else:
+            page.model.add_bool_or([])
+
+
+def _clashes(page: PageModel) -> None:
+    """R5 and what else cannot be together; columns of a block with the same clash share a row."""
+    problem = page.problem
+    for b, choice in enumerate(page.columns):
+        groups: dict[tuple[Lit, ...], list[cp_model.IntVar]] = defaultdict(list)
+        masks: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        for j, var in choice.items():
+            column = page.column(b, j)
+            for clash in column.clashes:
+                groups[clash].append(var)
+            if column.members != -1:
+                masks[column.members].append(var)
+        for clash, columns in sorted(groups.items()):
+            lits = page.conditions(clash)
+            if lits is not None:
+                page.model.add(sum(columns) + sum(lits) <= len(lits))
+        for mask, columns in sorted(masks.items()):
+            barred = [page.members[k] for k in range(len(problem.members)) if not mask >> k & 1]
+            if barred:
+                page.model.add(sum(columns) + sum(barred) <= 1)
+
+
+def _groups(page: PageModel) -> None:
+    """At most one common scaling; what a block gains by it is taken off its column's cost."""
+    model, problem = page.model, page.problem
+    for group in problem.groups:
+        lit = model.new_bool_var(f"group {group.name}")
+        page.groups.append(lit)
+        page.objective.append(group.cost * lit)
+    if not page.groups:
+        return
+    model.add_at_most_one(page.groups)
+    for b, choice in enumerate(page.columns):
+        block = problem.blocks[b]
+        gains = {j: block.columns[j].gains for j in choice if block.columns[j].present}
+        most = max((abs(g) for gs in gains.values() for g in gs if g), default=0)
+        if not most and not any(None in gs for gs in gains.values()):
+            continue
+        gain = model.new_int_var(-most, most, f"{block.name}/gain")
+        page.auxiliary.append(gain)
+        page.objective.append(-1 * gain)
+        model.add(gain <= most * sum(page.groups))
+        model.add(gain <= sum(max((g or 0) for g in (0, *gs)) * choice[j] for j, gs in gains.items() if gs))
+        for o, lit in enumerate(page.groups):
+            barred = [choice[j] for j, gs in gains.items() if gs and gs[o] is None]
+            if barred:
+                model.add(sum(barred) + lit <= 1)
+            offered = sum((gs[o] or 0) * choice[j] for j, gs in gains.items() if gs and gs[o])
+            if any(gs[o] for gs in gains.values() if gs):
+                model.add(gain <= offered).only_enforce_if(lit)
+            else:
+                model.add(gain <= 0).only_enforce_if(lit)
+
+
+def _shifts(page: PageModel) -> None:
+    """``shift``: each block's distance from its target place, on both axes."""
+    model = page.model
+    for b, block in enumerate(page.problem.blocks):
+        if not block.shift:
+            continue
+        present = page.present[b]
+        for number, axis in enumerate(("x", "y")):
+            place = page.places.get((axis, b))  # type: ignore[arg-type]
+            moved = any(target[number] for target in block.targets)
+            if place is None and not moved:
+                continue
+            target = sum(t[number] * page.groups[o] for o, t in enumerate(block.targets) if t[number])
+            here = 0 if place is None else place
+            bounds = (block.x, block.y)[number]
+            farthest = max(abs(bounds[0]), abs(bounds[1])) + max((abs(t[number]) for t in block.targets), default=0)
+            distance = model.new_int_var(0, farthest, f"{block.name}/{axis} moved")
+            page.auxiliary.append(distance)
+            rows = [model.add(distance >= here - target), model.add(distance >= target - here)]
+            if not isinstance(present, int):
+                for row in rows:
+                    row.only_enforce_if(present)
+            page.objective.append(block.shift * distance)
+
+
+def _rules(page: PageModel) -> None:
+    """The hard rules, and the choices among alternatives."""
+    for rule in page.problem.rules:
+        when = page.conditions(rule.when)
+        if when is not None:
+            for row in rule.rows:
+                page.post(row, when)
+    for choice in page.problem.choices:
+        when = page.conditions(choice.when)
+        if when is None:
+            continue
+        ways = []
+        for number, rows in enumerate(choice.options):
+            way = page.model.new_bool_var(f"way {number}")
+            page.auxiliary.append(way)
+            ways.append(way)
+            for row in rows:
+                page.post(row, [way])
+        page.model.add_bool_or([*ways, *(lit.negated() for lit in when)])
+
+
+def _softs(page: PageModel, *, keep_lines: bool) -> None:
+    """``alignment`` and ``gap``: each costs when broken although all it concerns is there."""
+    for soft in page.problem.softs:
+        when = page.conditions(soft.when)
+        if when is None or not soft.cost:
+            continue
+        if keep_lines:
+            for row in soft.rows:
+                page.post(row, when)
+            continue
+        broken = page.model.new_bool_var(f"{soft.name} broken")
+        page.broken.append((soft.name, soft.cost, broken))
+        page.objective.append(soft.cost * broken)
+        for row in soft.rows:
+            page.post(row, [*when, broken.negated()])
+
+
+def _tracks(page: PageModel, *, keep_lines: bool) -> None:
+    """Aligned blocks share a size, value by value: what the alignments imply, stated tightly."""
+    if not keep_lines and len(page.broken) != len(page.problem.softs):
+        return
+    for track in page.problem.tracks:
+        sizes = []
+        for block in (track.first, track.second):
+            by_size: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+            for j, var in page.columns[block].items():
+                column = page.column(block, j)
+                if column.present:
+                    by_size[column.dw if track.axis == 0 else column.dh].append(var)
+            sizes.append(by_size)
+        there = [page.present[track.first], page.present[track.second]]
+        for one, other, gone in ((sizes[0], sizes[1], 1 - there[1]), (sizes[1], sizes[0], 1 - there[0])):
+            for value, columns in sorted(one.items()):
+                loose = gone
+                if not keep_lines:
+                    loose = loose + page.broken[track.softs[0]][2] + page.broken[track.softs[1]][2]
+                page.model.add(sum(columns) <= sum(other.get(value, [])) + loose)
+
+
+def _laps(page: PageModel) -> None:
+    """``overlap``: decorations lie apart, or overlap at a price by area."""
+    model = page.model
+    for lap in page.problem.laps:
+        when = page.conditions(lap.when)
+        if when is None or not lap.price:
+            continue
+        ways = []
+        for number, rows in enumerate(lap.apart):
+            way = model.new_bool_var(f"apart {number}")
+            page.auxiliary.append(way)
+            ways.append(way)
+            for row in rows:
+                page.post(row, [way])
+        over = model.new_bool_var("overlapping")
+        page.auxiliary.append(over)
+        model.add_bool_or([*ways, over, *(lit.negated() for lit in when)])
+        sides = []
+        for parts in (lap.across, lap.down):
+            side = model.new_int_var(0, lap.longest, "side")
+            page.auxiliary.append(side)
+            smallest = []
+            for terms, constant in parts:
+                least = model.new_bool_var("smallest")
+                page.auxiliary.append(least)
+                smallest.append(least)
+                model.add(side >= page.expr(terms) + constant).only_enforce_if(least, over)
+            model.add_bool_or(smallest)
+            sides.append(side)
+        depth = lap.deepest
+        shallow = model.new_bool_var("shallow across")
+        page.auxiliary.append(shallow)
+        model.add(sides[0] <= depth).only_enforce_if(shallow, over)
+        model.add(sides[1] <= depth).only_enforce_if(shallow.negated(), over)
+        area = model.new_int_var(0, lap.longest * depth, "area")
+        page.auxiliary.append(area)
+        product = model.new_int_var(0, lap.longest * lap.longest, "product")
+        page.auxiliary.append(product)
+        model.add_multiplication_equality(product, sides)
+        model.add(area >= product).only_enforce_if(over)
+        cost = model.new_int_var(0, lap.price * lap.longest * depth // lap.per + 1, "overlap cost")
+        page.auxiliary.append(cost)
+        divisor = math.gcd(lap.per, lap.price)
+        model.add(
+            2 * (lap.per // divisor) * cost + lap.per // divisor >= 2 * (lap.price // divisor) * area
+        )
+        page.objective.append(cost)
+
+
+def _bare(page: PageModel) -> None:
+    """``hole``: the area covered less than in the reference."""
+    problem = page.problem
+    if not problem.bare:
+        return
+    hole = page.model.new_int_var(0, problem.bare, "hole")
+    page.auxiliary.append(hole)
+    covered = [
+        page.column(b, j).cover * var
+        for b, choice in enumerate(page.columns)
+        for j, var in choice.items()
+        if page.column(b, j).cover and page.column(b, j).present
+    ]
+    page.model.add(hole + sum(covered) >= problem.bare)
+    page.objective.append(hole)
+
+
+def _size_rank(page: PageModel, photo: int) -> list[LinearExpr]:
+    found = []
+    for b, choice in enumerate(page.columns):
+        for j, var in choice.items():
+            column = page.column(b, j)
+            if photo in column.photos:
+                found.append(column.areas[column.photos.index(photo)] * var)
+    return found
+
+
+def _emphasis(page: PageModel) -> None:
+    """``emphasis``: the more important photo should not be the smaller."""
+    problem = page.problem
+    if not problem.emphasis_cost:
+        return
+    ranks = {p: sum(_size_rank(page, p)) for pair in problem.emphasis for p in pair}
+    for more, less in problem.emphasis:
+        wrong = page.model.new_bool_var(f"emphasis {more} {less}")
+        page.auxiliary.append(wrong)
+        page.objective.append(problem.emphasis_cost * wrong)
+        conditions = [wrong.negated()]
+        if page.left_out:
+            conditions += [page.left_out[more].negated(), page.left_out[less].negated()]
+        page.model.add(ranks[more] >= ranks[less]).only_enforce_if(conditions)
+
+
+def _order(page: PageModel) -> None:
+    """``order``: earlier photos are read first; with ``assign`` switched off that is binding."""
+    problem, model = page.problem, page.model
+    if not problem.early or not (problem.order_cost or problem.ordered):
+        return
+    holds: list[dict[int, list[cp_model.IntVar]]] = [defaultdict(list) for _ in range(problem.photos)]
+    for b, choice in enumerate(page.columns):
+        for j, var in choice.items():
+            for photo in page.column(b, j).photos:
+                holds[photo][b].append(var)
+    most = len(problem.blocks)
+    ranks = []
+    for photo in range(problem.photos):
+        rank = model.new_int_var(0, most, f"rank {photo}")
+        page.auxiliary.append(rank)
+        ranks.append(rank)
+        for k, member in enumerate(problem.members):
+            place = sum(member.ranks[b] * sum(found) for b, found in holds[photo].items() if member.ranks[b])
+            row = model.add(rank == place)
+            conditions = [page.members[k]]
+            if page.left_out:
+                conditions.append(page.left_out[photo].negated())
+            row.only_enforce_if(conditions)
+    for early, late in problem.early:
+        conditions = []
+        if page.left_out:
+            conditions = [page.left_out[early].negated(), page.left_out[late].negated()]
+        if not problem.ordered:
+            wrong = model.new_bool_var(f"order {early} {late}")
+            page.auxiliary.append(wrong)
+            page.objective.append(problem.order_cost * wrong)
+            conditions.append(wrong.negated())
+        row = model.add(ranks[early] <= ranks[late])
+        if conditions:
+            row.only_enforce_if(conditions)
