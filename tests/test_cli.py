@@ -50,6 +50,7 @@ from fitter.photos import Photo
 from fitter.progress_line import ProgressLine, describe
 from fitter.template import Element
 from fitter.units import INCH
+from solver.progress import Event
 from tests.builders import move, tiny
 
 PAGE = Page(name="4x4in", trim=(4 * INCH, 4 * INCH))
@@ -67,14 +68,7 @@ class CannedResult:
     stats: dict[str, Any] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class CannedEvent:
-    step: str = "3 solve"
-    message: str = "searching"
-    cost: int | None = 250_000
-    bound: int | None = 200_000
-    gap: float | None = 0.2
-    elapsed: float = 1.25
+EVENT = Event("3 solve", "searching", cost=250_000, bound=200_000, gap=0.2, elapsed=1.25, kind="better")
 
 
 def page_of(photo: Photo, cost: int = 100_000, status: Any = "proved") -> Layout:
@@ -550,12 +544,12 @@ def test_progress_refreshes_one_line_on_a_terminal(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr("fitter.progress_line.REFRESH_SECONDS", 0.0)
     terminal = Terminal()
     line = ProgressLine(terminal)
-    line(CannedEvent())  # type: ignore[arg-type]
-    line(CannedEvent(message="more"))  # type: ignore[arg-type]
+    line(EVENT)
+    line(replace(EVENT, message="more"))
     line.clear()
     shown = terminal.getvalue()
     assert "\n" not in shown
-    assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(CannedEvent())  # type: ignore[arg-type]
+    assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(EVENT)
     assert shown.split("\r")[-2].strip() == ""
     assert len(shown.split("\r")[-2]) >= len(shown.split("\r")[-3].rstrip())
 
@@ -564,7 +558,7 @@ def test_progress_is_silent_elsewhere() -> None:
     """Logs and pipes get no progress."""
     stream = StringIO()
     line = ProgressLine(stream)
-    line(CannedEvent())  # type: ignore[arg-type]
+    line(EVENT)
     line.clear()
     assert stream.getvalue() == ""
 
