@@ -114,6 +114,12 @@ def counted_blocks(view: View) -> list[Element]:
     return [e for e in filling if not any(o is not e and box_inside(e.box, o.box) for o in filling)]
 
 
+SIZE_STEP = 1270
+"""Sizes change with a rescale by whole multiples of this many micrometres."""
+PLACE_STEP = 635
+"""Places move with a rescale by whole multiples of this many micrometres."""
+
+
 def group_of(view: View) -> tuple[Element, ...]:
     """Return the blocks a rescale takes along; bleeding and fixed ones take no part."""
     rescale = view.layout.transform.rescale
@@ -137,9 +143,12 @@ def target_center(view: View, block: Element) -> tuple[Fraction, Fraction]:
         return Fraction(block.center[0]), Fraction(block.center[1])
     around = box_around([b.box for b in group])
     middle = Fraction(around[0] + around[2], 2), Fraction(around[1] + around[3], 2)
-    factor = decimal(rescale.factor)
-    x, y = (m + factor * (c - m) for m, c in zip(middle, block.center, strict=True))
-    return Fraction(round_half_up(x)), Fraction(round_half_up(y))
+    change = decimal(rescale.factor) - 1
+    x, y = (
+        c + PLACE_STEP * round_half_up(change * (c - m // 1) / PLACE_STEP)
+        for m, c in zip(middle, block.center, strict=True)
+    )
+    return Fraction(x), Fraction(y)
 
 
 def target_size(view: View, block: Element) -> tuple[int, int]:
@@ -147,8 +156,11 @@ def target_size(view: View, block: Element) -> tuple[int, int]:
     w, h = block.size
     rescale = view.layout.transform.rescale
     if rescale is not None and block in group_of(view):
-        factor = decimal(rescale.factor)
-        w, h = (max(2, 2 * round_half_up(factor * side / 2)) for side in (w, h))
+        change = decimal(rescale.factor) - 1
+        grown = [side + SIZE_STEP * round_half_up(change * side / SIZE_STEP) for side in (w, h)]
+        if block.shape != "rect":
+            grown[1] = 2 * round_half_up(Fraction(h * grown[0], 2 * w))
+        w, h = grown
     return (h, w) if view.is_turned(block.id) else (w, h)
 
 

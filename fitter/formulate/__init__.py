@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from fitter.formulate import rates as r
 from fitter.formulate.columns import block_configs, carried_scale
 from fitter.formulate.content import Config, TextItem, piece_boxes
+from fitter.formulate.covers import covers_of
 from fitter.formulate.groups import Rescaling, rescalings
 from fitter.formulate.keeps import Cover, Pane, choose_window
 from fitter.formulate.relations import (
@@ -44,6 +45,7 @@ from solver.problem import (
     TextNeed,
 )
 from solver.problem import Member as ProblemMember
+from solver.solution import Solution
 
 __all__ = ["Formulation", "Settings", "formulate"]
 
@@ -97,7 +99,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     scene = build_scene(frame_page, reference, tuple(members), added)
     scalings = rescalings(scene) if settings.may("scale") else ()
     configs = [block_configs(scene, atom, settings, scalings) for atom in scene.blocks]
-    panes = {atom.block: _covers(scene, atom) for atom in scene.blocks}
+    panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
     blocks, kept = [], []
     areas = _area_ranks(configs, settings)
     for atom, options in zip(scene.blocks, configs, strict=True):
@@ -285,9 +287,26 @@ def _safe_area(scene: Scene) -> int:
     return (right - left) * (bottom - top)
 
 
+def bare_area(scene: Scene) -> int:
+    """Return the area all counted blocks cover in the reference, in square micrometres."""
+    return sum(a.element.size[0] * a.element.size[1] for a in _counted(scene))
+
+
+def covered_area(formulation: Formulation, solution: Solution) -> int:
+    """Return the area the counted blocks and added slots of a page cover."""
+    counted = {a.block for a in _counted(formulation.scene)}
+    total = 0
+    for atom, options, index in zip(
+        formulation.scene.blocks, formulation.configs, solution.columns, strict=True
+    ):
+        config = options[index]
+        if config.role is not None and (atom.added or atom.block in counted):
+            total += config.size[0] * config.size[1]
+    return total
+
+
 def _bare(scene: Scene, rates: r.Rates) -> int:
-    total = sum(a.element.size[0] * a.element.size[1] for a in _counted(scene))
-    return rates.of("hole", r.HOLE * total / _safe_area(scene))
+    return rates.of("hole", r.HOLE * bare_area(scene) / _safe_area(scene))
 
 
 def _cover(scene: Scene, atom: Atom, size: tuple[int, int], settings: Settings) -> int:
@@ -365,15 +384,6 @@ def _slide(scene: Scene, settings: Settings) -> tuple[int, ...] | None:
 def _fixed_rules(scene: Scene, settings: Settings) -> Iterable[Rule]:
     """With ``shift`` switched off only bleeding edges still move, with their sizes."""
     return ()
-
-
-def _covers(scene: Scene, atom: Atom) -> tuple[tuple[Atom, str], ...]:
-    """Return what may lie on a block: riders of it, and overlapping things above it."""
-    found: list[tuple[Atom, str]] = [(rider, "rider") for rider in scene.riders_of(atom.block)]
-    for lower, upper in related_pairs(scene):
-        if lower is atom and overlapping(scene, lower, upper):
-            found.append((upper, "lap"))
-    return tuple(found)
 
 
 def pane_of(

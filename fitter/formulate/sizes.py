@@ -13,7 +13,7 @@ import numpy as np
 
 from fitter.formulate.content import STEP, Ints
 from fitter.template import Element
-from fitter.units import INCH
+from fitter.units import INCH, divide_nearest
 
 EVEN_FACTORS = (0.7, 0.85, 1.15)
 """Offered scales of things that scale evenly, besides 1."""
@@ -66,10 +66,11 @@ def scaled_size(element: Element, factor: float) -> tuple[int, int]:
     A rectangle's height goes by whole steps too.
     """
     w0, h0 = element.size
-    width = w0 + STEP * round((factor - 1.0) * w0 / STEP)
+    change = round((factor - 1) * 1000)
+    width = w0 + STEP * divide_nearest(w0 * change, 1000 * STEP)
     if element.shape == "rect":
-        return width, h0 + STEP * round((factor - 1.0) * h0 / STEP)
-    return width, 2 * round(h0 * width / w0 / 2)
+        return width, h0 + STEP * divide_nearest(h0 * change, 1000 * STEP)
+    return width, 2 * divide_nearest(h0 * width, 2 * w0)
 
 
 def even_sizes(element: Element, factors: tuple[float, ...], room: tuple[int, int]) -> tuple[Ints, Ints]:

@@ -1,0 +1,331 @@
+"""The Python interface: fit one page, from data to layouts (steps 2 to 4).
+
+Reads no file but photos for their colours, prints nothing; progress comes by callback.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from fitter.changes import changes
+from fitter.cost_names import COSTS
+from fitter.errors import UseError
+from fitter.formulate import Formulation, Settings, formulate
+from fitter.formulate.account import terms_of
+from fitter.formulate.content import TextItem
+from fitter.formulate.rates import Rates
+from fitter.formulate.scene import GRID
+from fitter.freedoms import FREEDOMS
+from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef
+from fitter.pages import Page
+from fitter.palette import choose_palette, paint, photo_hues
+from fitter.photos import Photo, given, open_seen
+from fitter.place import place
+from fitter.reasons import most_photos, reasons, too_many
+from fitter.template import Template
+from fitter.typesetting import check_characters
+from fitter.units import INCH
+from fitter.words import split_text
+from solver.problem import Problem
+from solver.progress import Event
+from solver.search import Effort, search
+from solver.solution import Outcome, Ranked
+
+PALETTE_PIXELS = 96
+MOST_ALTERNATIVES = 12
+
+
+@dataclass(frozen=True)
+class Options:
+    """How a page is to be fitted.
+
+    Parameters
+    ----------
+    page
+        The page; ``None`` for the template's own size with default bleed and margins.
+    top
+        How many alternatives, each at least 0.3 apart in the page distance.
+    target_ppi, min_ppi
+        Resolution wished for, and the least allowed.
+    without
+        Freedoms switched off, by name (:data:`fitter.freedoms.FREEDOMS`).
+    weights
+        Factors on the costs, by name (:data:`fitter.cost_names.COSTS`), 0 to 100.
+    leave_out
+        How many photos may be left out.
+    seed
+        Of the search.
+    effort
+        Deterministic seconds the search may use.
+    time_limit
+        Wall-clock safety net in seconds; ``None`` for none.
+    """
+
+    page: Page | None = None
+    top: int = 3
+    target_ppi: int = 300
+    min_ppi: int = 150
+    without: frozenset[str] = frozenset()
+    weights: Mapping[str, float] = field(default_factory=dict)
+    leave_out: int = 0
+    seed: int = 0
+    effort: float = 20.0
+    time_limit: float | None = 60.0
+
+    def __post_init__(self) -> None:
+        unknown = sorted(set(self.without) - set(FREEDOMS))
+        if unknown:
+            raise UseError(f"there is no freedom {unknown[0]!r}; choose among {', '.join(FREEDOMS)}")
+        unknown = sorted(set(self.weights) - set(COSTS))
+        if unknown:
+            raise UseError(f"there is no cost {unknown[0]!r}; choose among {', '.join(COSTS)}")
+        if any(not 0 <= weight <= 100 for weight in self.weights.values()):
+            raise UseError("the factor of a cost must be between 0 and 100")
+        if not 1 <= self.top <= MOST_ALTERNATIVES:
+            raise UseError(f"top is {self.top}; between 1 and {MOST_ALTERNATIVES} alternatives can be asked for")
+        if not 1 <= self.min_ppi <= self.target_ppi <= 2400:
+            raise UseError(
+                f"resolutions of {self.min_ppi} (least) and {self.target_ppi} ppi (target) do not make sense; "
+                "the least must not exceed the target, and neither 2400"
+            )
+        if self.leave_out < 0:
+            raise UseError("the number of photos that may be left out cannot be negative")
+        if self.effort <= 0 or (self.time_limit is not None and self.time_limit <= 0):
+            raise UseError("effort and time limit must be larger than zero")
+
+
+@dataclass(frozen=True)
+class FitResult:
+    """What came of it.
+
+    ``reasons`` says why no page exists and is empty when one does; ``stats`` holds times and counts that may differ
+    from run to run.
+    """
+
+    layouts: tuple[Layout, ...]
+    reasons: tuple[str, ...]
+    interrupted: bool
+    stats: dict[str, float]
+
+
+def fit_page(
+    template: Template,
+    photos: Sequence[Photo],
+    *,
+    texts: Sequence[GivenText] = (),
+    title: str | None = None,
+    options: Options | None = None,
+    progress: Callable[[Event], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> FitResult:
+    """Fit photos and words to a template.
+
+    Parameters
+    ----------
+    template
+        From :func:`fitter.read_template`.
+    photos
+        From :func:`fitter.read_photos`, in reading order of time.
+    texts
+        Journaling texts; one without a ``slot`` may stand in any card, or flow over the template's.
+    title
+        The page's title.
+    options
+        See :class:`Options`.
+    progress
+        Called with every :class:`~solver.progress.Event`.
+    stop
+        Asked about ten times a second; when it says yes the best pages so far are returned.
+
+    Returns
+    -------
+    FitResult
+        Layouts best first; photo file names are those the photos were read from.
+
+    Raises
+    ------
+    UseError, InputError
+        When options contradict each other or words cannot be set in the bundled fonts.
+    """
+    options = options or Options()
+    started = time.monotonic()
+    tell = progress or (lambda event: None)
+    halt = stop or (lambda: False)
+    page = options.page or Page("template", template.size)
+    if not photos and not texts and title is None:
+        raise UseError("nothing to put on the page: give photos, words or a title")
+    record = given(tuple(photos))
+    settings = _settings(template, record, texts, title, options)
+    tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
+    formulations = formulate(template, page, settings)
+    stats = {"formulate": time.monotonic() - started, "columns": float(_columns(formulations))}
+    most = most_photos(formulations)
+    if len(record) - options.leave_out > most:
+        return FitResult((), (too_many(len(record), most),), False, stats)
+    outcome = _search(formulations, options, tell, halt, started)
+    if not outcome.pages and not outcome.stopped and not halt():
+        waiving = [{"R8"}, {"R5"}, {"R5", "R8"}]
+        for waive in waiving:
+            if not _waivable(waive, settings):
+                continue
+            eased = replace(settings, waive=frozenset(waive))
+            trial = formulate(template, page, eased)
+            attempt = _search(trial, options, tell, halt, started)
+            if attempt.pages:
+                formulations, outcome, settings = trial, attempt, eased
+                break
+    stats |= {f"solve: {name}": value for name, value in outcome.facts.items()}
+    stats["effort"] = outcome.effort
+    stats["wall_limit_hit"] = float(outcome.wall_limit_hit)
+    if not outcome.pages:
+        why = ("interrupted before a page was found",)
+        if outcome.status == "unknown" and not outcome.stopped:
+            why = ("no page was found within the limits; allow more with --effort and --time-limit",)
+        elif not outcome.stopped:
+            why = reasons(template, page, settings, formulations)
+        return FitResult((), why, outcome.stopped, stats)
+    tell(Event("4 place", "placing", outcome.pages[0].solution.cost, outcome.bound, kind="step"))
+    palette = choose_palette(photo_hues(_small(photos)))
+    asked = Given(
+        photos=record,
+        texts=tuple(texts),
+        title=title,
+        leave_out=options.leave_out,
+        target_ppi=options.target_ppi,
+        min_ppi=options.min_ppi,
+        without=tuple(sorted(options.without)),
+    )
+    layouts = []
+    for ranked in outcome.pages:
+        placed = place(template, formulations[ranked.solution.problem], ranked.solution)
+        formulation = formulations[ranked.solution.problem]
+        terms = terms_of(formulation, ranked.solution)
+        painted = paint(placed.elements, palette, options.seed)
+        layout = Layout(
+            page=page,
+            given=asked,
+            template=TemplateRef(template.name, template.sha256, template.size, template.file),
+            transform=replace(placed.reference.transform, rescale=placed.rescale),
+            reference=placed.reference.elements,
+            elements=painted,
+            dropped=placed.dropped,
+            waived=placed.waived,
+            left_out=tuple(record[n].file for n in placed.left_out),
+            changes=(),
+            notes=template.notes + _notes(record, painted, options),
+            costs=Costs(settings.rates.total(terms), terms, dict(options.weights)),
+            search=_search_record(ranked, options, settings.rates.total(terms)),
+        )
+        layouts.append(replace(layout, changes=changes(layout)))
+    stats["total"] = time.monotonic() - started
+    return FitResult(tuple(layouts), (), outcome.stopped, stats)
+
+
+def _settings(
+    template: Template,
+    record: tuple[GivenPhoto, ...],
+    texts: Sequence[GivenText],
+    title: str | None,
+    options: Options,
+) -> Settings:
+    items: list[TextItem] = []
+    needs: list[tuple[int, ...]] = []
+    slots = [e.id for e in template.elements if e.role == "journaling"]
+    free = [text for text in texts if text.slot is None]
+    for number, text in enumerate(texts, 1):
+        check_characters(text.text, what=f"text {number}")
+        if text.slot is not None and text.slot not in {e.id for e in template.elements}:
+            raise UseError(
+                f"text for slot {text.slot!r}: template {template.name!r} has no such slot; it has "
+                f"{', '.join(e.id for e in template.elements if e.role in ('journaling', 'paper', 'photo'))}"
+            )
+        whole = len(items)
+        items.append(TextItem(whole, text.text, f"text-{number}", text.slot))
+        open_slots = [s for s in slots if s not in {t.slot for t in texts}]
+        if text.slot is None and len(free) == 1 and len(open_slots) > 1:
+            areas = [
+                e.size[0] * e.size[1] for s in open_slots for e in template.elements if e.id == s
+            ]
+            parts = split_text(text.text, areas)
+            for slot, part in zip(open_slots, parts, strict=True):
+                items.append(TextItem(len(items), part, f"text-{number}", slot))
+                needs.append((whole, len(items) - 1))
+        else:
+            needs.append((whole,))
+    if title is not None:
+        check_characters(title, what="title")
+        items.append(TextItem(len(items), title, "title"))
+        needs.append((len(items) - 1,))
+    return Settings(
+        photos=record,
+        items=tuple(items),
+        needs=tuple(needs),
+        without=options.without,
+        rates=Rates(dict(options.weights)),
+        target_ppi=options.target_ppi,
+        min_ppi=options.min_ppi,
+        leave_out=options.leave_out,
+    )
+
+
+def _columns(formulations: list[Formulation]) -> int:
+    return sum(len(block.columns) for f in formulations for block in f.problem.blocks)
+
+
+def _waivable(waive: set[str], settings: Settings) -> bool:
+    """Whether a waiver could make a difference at all."""
+    detected = any(photo.detected for photo in settings.photos)
+    return bool(settings.photos) and ("R5" not in waive or detected)
+
+
+def _search(
+    formulations: list[Formulation],
+    options: Options,
+    tell: Callable[[Event], None],
+    halt: Callable[[], bool],
+    started: float,
+) -> Outcome:
+    problems: list[Problem] = [f.problem for f in formulations]
+    offset = time.monotonic() - started
+
+    def pass_on(event: Event) -> None:
+        tell(replace(event, elapsed=event.elapsed + offset))
+
+    return search(
+        problems,
+        top=options.top,
+        effort=Effort(options.effort, options.time_limit, options.seed),
+        progress=pass_on,
+        stop=halt,
+    )
+
+
+def _small(photos: Sequence[Photo]):  # type: ignore[no-untyped-def]
+    for photo in photos:
+        yield open_seen(photo.path, at_least=(PALETTE_PIXELS, PALETTE_PIXELS))
+
+
+def _notes(record: tuple[GivenPhoto, ...], elements: tuple[Placed, ...], options: Options) -> tuple[str, ...]:
+    """Return a note for every photo shown below the target resolution."""
+    return tuple(
+        f"{e.photo.file} is shown at {e.photo.ppi} ppi, below the target of {options.target_ppi}."
+        for e in elements
+        if e.photo is not None and e.photo.ppi < options.target_ppi
+    )
+
+
+def _search_record(ranked: Ranked, options: Options, cost: int) -> Search:
+    proved = ranked.proved
+    bound = cost if proved else min(cost, ranked.bound)
+    versions = {name: importlib.metadata.version(name) for name in ("ortools",)}
+    return Search(
+        status="proved" if proved else "feasible",
+        bound=bound,
+        gap=round(max(0.0, (cost - bound) / max(cost, 1)), 6),
+        seed=options.seed,
+        lattice={"place_um": GRID, "size_um": INCH // 2, "fine_size_um": INCH // 4},
+        versions=versions,
+    )

@@ -1,0 +1,115 @@
+"""The costs of a solution by name, as step 2 counts them, before weighting.
+
+The columns' own terms are taken from their configurations; what depends on places and pairs is evaluated on the
+solution's integers.  The checker computes the same terms anew from the written page.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+
+from fitter.formulate import Formulation, bare_area, covered_area
+from fitter.formulate import rates as r
+from fitter.formulate.scene import GRID, SLIDE
+from fitter.units import INCH, divide_nearest
+from solver.problem import Lit, Row, Var
+from solver.solution import Solution
+
+
+def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
+    """Return what a page costs by name."""
+    problem, scene = formulation.problem, formulation.scene
+    values = _values(formulation, solution)
+    terms: Counter[str] = Counter()
+    for number, (options, index) in enumerate(zip(formulation.configs, solution.columns, strict=True)):
+        config = options[index]
+        terms.update({k: v for k, v in config.terms.items() if k != "resize"})
+        terms["resize"] += _resize(formulation, solution, number)
+    for rider, there in zip(problem.riders, solution.riders, strict=True):
+        block = rider.block
+        if not there and not rider.chosen and problem.blocks[block].columns[solution.columns[block]].present:
+            terms["drop"] += r.DROP
+    scaling = None if solution.group is None else formulation.scalings[solution.group]
+    if scaling is not None:
+        terms["resize"] += scaling.cost
+    for number, atom in enumerate(scene.blocks):
+        column = problem.blocks[number].columns[solution.columns[number]]
+        if not column.present or atom.added:
+            continue
+        target = (0, 0) if scaling is None else scaling.targets.get(number, (0, 0))
+        steps = sum(abs(solution.place(axis, number) - target[a]) for a, axis in enumerate(("x", "y")))  # type: ignore[arg-type]
+        terms["shift"] += divide_nearest(r.SHIFT_PER_INCH * GRID * steps, INCH)
+    for soft in problem.softs:
+        if all(_true(formulation, solution, lit) for lit in soft.when) and not all(
+            _holds(row, values) for row in soft.rows
+        ):
+            terms[soft.name] += {"alignment": r.ALIGNMENT, "gap": r.GAP}[soft.name]
+    for lap in problem.laps:
+        if all(_true(formulation, solution, lit) for lit in lap.when):
+            sides = [
+                min(sum(c * values.get(v, 0) for v, c in expr) + constant for expr, constant in parts)
+                for parts in (lap.across, lap.down)
+            ]
+            if min(sides) > 0:
+                terms["overlap"] += divide_nearest(100 * r.OVERLAP_PER_PERCENT * sides[0] * sides[1], lap.per)
+    safe = scene.page.safe
+    bare = bare_area(scene) - covered_area(formulation, solution)
+    terms["hole"] += divide_nearest(r.HOLE * max(0, bare), (safe[2] - safe[0]) * (safe[3] - safe[1]))
+    _pairs(formulation, solution, terms)
+    member = scene.members[solution.member]
+    terms["rotate-page"] += r.ROTATE_PAGE if member.rotate else 0
+    terms["mirror-page"] += r.MIRROR_PAGE if member.mirror else 0
+    terms["left-out"] += r.LEFT_OUT * len(solution.left_out)
+    return {name: amount for name, amount in sorted(terms.items()) if amount}
+
+
+def _values(formulation: Formulation, solution: Solution) -> Mapping[Var, int]:
+    values: dict[Var, int] = dict(solution.places)
+    slide = next((v for k, v in solution.places.items() if k[1] == SLIDE), 0)
+    values[("x", SLIDE)] = values[("y", SLIDE)] = slide
+    for number, index in enumerate(solution.columns):
+        column = formulation.problem.blocks[number].columns[index]
+        values[("w", number)], values[("h", number)] = column.dw, column.dh
+        values[("f", number)] = column.scale
+    return values
+
+
+def _resize(formulation: Formulation, solution: Solution, number: int) -> int:
+    config = formulation.configs[number][solution.columns[number]]
+    if solution.group is None or config.role is None:
+        return config.terms.get("resize", 0)
+    target = formulation.scalings[solution.group].sizes.get(number)
+    if target is None:
+        return config.terms.get("resize", 0)
+    return r.rounded(r.RESIZE * sum(abs(a - b) / b for a, b in zip(config.size, target, strict=True)))
+
+
+def _true(formulation: Formulation, solution: Solution, lit: Lit) -> bool:
+    kind, number, _ = lit
+    if kind == "block":
+        return formulation.problem.blocks[number].columns[solution.columns[number]].present
+    if kind == "rider":
+        return solution.riders[number]
+    raise AssertionError(lit)
+
+
+def _holds(row: Row, values: Mapping[Var, int]) -> bool:
+    total = sum(c * values.get(v, 0) for v, c in row.terms)
+    return (row.low is None or total >= row.low) and (row.high is None or total <= row.high)
+
+
+def _pairs(formulation: Formulation, solution: Solution, terms: Counter[str]) -> None:
+    problem = formulation.problem
+    ranks, places = {}, {}
+    for number, index in enumerate(solution.columns):
+        column = problem.blocks[number].columns[index]
+        for photo, rank in zip(column.photos, column.areas, strict=True):
+            ranks[photo] = rank
+            places[photo] = problem.members[solution.member].ranks[number]
+    for more, less in problem.emphasis:
+        if more in ranks and less in ranks and ranks[more] < ranks[less]:
+            terms["emphasis"] += r.EMPHASIS
+    for early, late in problem.early:
+        if early in places and late in places and places[early] > places[late]:
+            terms["order"] += r.ORDER

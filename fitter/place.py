@@ -1,0 +1,437 @@
+"""Step 4, place: a solution as a layout in micrometres, with crops, set words and colours.
+
+Enters: a formulation and one of its solutions.  Leaves: a :class:`~fitter.layout.Layout` complete but for its
+search record.  Everything is worked out in the frame of the symmetry class and flipped to the page at the end, in
+exact integers; pictures and words are never flipped.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fitter.crops import PixelBox
+from fitter.formulate import Formulation, pane_of, piece_pane
+from fitter.formulate import rates as r
+from fitter.formulate.columns import INK_CLEAR, PANEL_INSET, clear_area
+from fitter.formulate.content import Config, TextItem, piece_boxes
+from fitter.formulate.covers import covers_of
+from fitter.formulate.keeps import choose_window
+from fitter.formulate.scene import GRID, SLIDE, Atom
+from fitter.layout import (
+    Ink,
+    Placed,
+    PlacedPhoto,
+    Rescale,
+    SetText,
+    Split,
+    Waiver,
+)
+from fitter.pages import Page
+from fitter.reference import Member, Reference, extents, flip_element, reference_layout
+from fitter.template import Element, Point, Template
+from fitter.typesetting import Setting, set_block, set_title
+from fitter.units import INCH, divide_nearest, nearest
+from solver.solution import Solution
+
+MOST_LEVEL_TILT = 15.0
+
+
+@dataclass(frozen=True)
+class Page4:
+    """A page as placed, before it is painted.
+
+    ``terms`` are the unweighted costs by name, as step 2 counts them.
+    """
+
+    reference: Reference
+    elements: tuple[Placed, ...]
+    dropped: tuple[str, ...]
+    waived: tuple[Waiver, ...]
+    left_out: tuple[int, ...]
+    rescale: Rescale | None
+    member: Member
+
+
+def place(template: Template, formulation: Formulation, solution: Solution) -> Page4:
+    """Return the page a solution stands for."""
+    return _Placing(template, formulation, solution).page()
+
+
+class _Placing:
+    """One run of step 4: the decoded solution at hand for all its parts."""
+
+    def __init__(self, template: Template, formulation: Formulation, solution: Solution) -> None:
+        self.template = template
+        self.formulation = formulation
+        self.solution = solution
+        self.scene = formulation.scene
+        self.settings = formulation.settings
+        self.page_size: Page = formulation.page
+        self.member = self.scene.members[solution.member]
+        self.configs = [
+            options[index] for options, index in zip(formulation.configs, solution.columns, strict=True)
+        ]
+
+    def page(self) -> Page4:
+        scene, solution = self.scene, self.solution
+        slide = self._slide()
+        along = slide[0] if scene.reference.free == "x" else slide[1]
+        reference = reference_layout(self.template, self.page_size, self.member, along * GRID)
+        final = {e.id: e for e in reference.elements}
+        placed: list[Placed] = []
+        top: list[Placed] = []
+        waived: list[Waiver] = []
+        for element in reference.elements:
+            if element.role == "background":
+                placed.append(_plain(element, element))
+                continue
+            atom = next(a for a in scene.atoms if a.element.id == element.id)
+            if not self._present(atom):
+                continue
+            if atom.part == "block":
+                made, above = self._block(atom, final[element.id])
+                placed += made
+                top += above
+                waived += self._waivers(atom, made)
+            elif atom.part == "mat":
+                placed.append(self._mat(atom, final[element.id]))
+            else:
+                placed.append(self._rider(atom, final[element.id]))
+        for atom in scene.blocks:
+            if atom.added and self._present(atom):
+                placed += self._block(atom, flip_element(atom.element, self.page_size, self.member.flips))[0]
+        elements = tuple(placed + [self._panel(panel, placed) for panel in top])
+        kept = {e.source for e in elements}
+        scaling = None if solution.group is None else self.formulation.scalings[solution.group]
+        return Page4(
+            reference=reference,
+            elements=elements,
+            dropped=tuple(e.id for e in reference.elements if e.id not in kept),
+            waived=tuple(waived),
+            left_out=solution.left_out,
+            rescale=None if scaling is None else Rescale(scaling.group, scaling.factor),
+            member=self.member,
+        )
+
+    def _slide(self) -> tuple[int, int]:
+        free = self.scene.reference.free
+        if free is None:
+            return 0, 0
+        amount = self.solution.places.get((free, SLIDE), 0)
+        return (amount, 0) if free == "x" else (0, amount)
+
+    def _present(self, atom: Atom) -> bool:
+        if atom.part == "rider":
+            return self.solution.riders[atom.rider]
+        return self.configs[atom.block].role is not None
+
+    def _center(self, atom: Atom) -> Point:
+        """Return a block's centre in the frame."""
+        x, y = atom.element.center
+        dx, dy = self.solution.place("x", atom.block), self.solution.place("y", atom.block)
+        if self.scene.slides(atom.block):
+            slide = self._slide()
+            dx, dy = dx + slide[0], dy + slide[1]
+        return x + dx * GRID, y + dy * GRID
+
+    def _to_page(self, center: Point) -> Point:
+        flips, trim = self.member.flips, self.page_size.trim
+        return (
+            trim[0] - center[0] if flips[0] else center[0],
+            trim[1] - center[1] if flips[1] else center[1],
+        )
+
+    def _block(self, atom: Atom, final: Element) -> tuple[list[Placed], list[Placed]]:
+        """Return a block's placed elements (pieces, if divided) and the panel that goes on top, if any."""
+        config = self.configs[atom.block]
+        center = self._to_page(self._center(atom))
+        shown = replace(
+            final,
+            center=center,
+            size=config.size,
+            outline=_scaled_outline(final, Fraction(config.size[0], final.size[0])),
+        )
+        base = _plain(shown, final)
+        base = replace(base, role=config.role or base.role, turned=config.turned)
+        if atom.added:
+            left, top, right, bottom = final.box
+            base = replace(base, source=None, room=(left, top, right, bottom))
+        if config.division is not None:
+            return self._pieces(atom, base, config), []
+        above: list[Placed] = []
+        if config.photos:
+            base = replace(base, photo=self._photo(atom, config, config.photos[0], config.size))
+            if config.panel is not None:
+                above.append(
+                    replace(
+                        base,
+                        id=f"{base.id}-words",
+                        source=None,
+                        role="title" if self._item(config).is_title else "journaling",
+                        size=(config.panel.width, config.panel.height),
+                        bleeds=(),
+                        photo=None,
+                        turned=False,
+                        on=base.id,
+                        tie=None,
+                        room=base.box,
+                    )
+                )
+        elif config.item is not None and config.rider is None:
+            base = self._with_words(base, config, clear_area(self.scene, atom) or (0, 0, 0, 0), atom)
+        return [base], above
+
+    def _item(self, config: Config) -> TextItem:
+        assert config.item is not None
+        return self.settings.items[config.item]
+
+    def _pieces(self, atom: Atom, base: Placed, config: Config) -> list[Placed]:
+        assert config.division is not None
+        photos = [self.settings.photos[n] for n in config.photos]
+        boxes = piece_boxes(config.size, config.division, photos)
+        left0, top0 = base.center[0] - base.size[0] // 2, base.center[1] - base.size[1] // 2
+        angle = math.radians(base.tilt)
+        made = []
+        for index, (number, (left, top, width, height)) in enumerate(zip(config.photos, boxes, strict=True)):
+            center = left0 + left + width // 2, top0 + top + height // 2
+            if base.tilt:
+                dx, dy = center[0] - base.center[0], center[1] - base.center[1]
+                center = (
+                    base.center[0] + nearest(dx * math.cos(angle) - dy * math.sin(angle)),
+                    base.center[1] + nearest(dx * math.sin(angle) + dy * math.cos(angle)),
+                )
+            sides = tuple(
+                side
+                for side, touches in (
+                    ("left", left == 0),
+                    ("top", top == 0),
+                    ("right", left + width >= config.size[0] - 8),
+                    ("bottom", top + height >= config.size[1] - 8),
+                )
+                if touches and side in base.bleeds
+            )
+            made.append(
+                replace(
+                    base,
+                    id=f"{base.id}.{index + 1}",
+                    center=center,
+                    size=(width, height),
+                    bleeds=sides,
+                    split=Split(config.division.kind, index, config.division.count),
+                    photo=self._photo(atom, config, number, (width, height)),
+                )
+            )
+        return made
+
+    def _photo(self, atom: Atom, config: Config, number: int, size: tuple[int, int]) -> PlacedPhoto:
+        photo = self.settings.photos[number]
+        covers = tuple(
+            (upper, how) for upper, how in covers_of(self.scene, atom) if self._present(upper)
+        )
+        pane = pane_of(self.scene, atom, config, covers)
+        if config.division is not None:
+            pane = piece_pane(pane, config, number, self.settings)
+        else:
+            pane = pane.flipped(self.member.flips)
+        keep = photo.keep if "R5" in self.settings.waive else (*photo.keep, *photo.detected)
+        found = choose_window(photo, keep, pane, centred=not self.settings.may("crop"))
+        if found is None:
+            found = choose_window(photo, (), pane)
+        assert found is not None
+        crop = found[0]
+        return PlacedPhoto(photo.file, photo.sha256, photo.pixels, crop, effective_ppi(crop, size))
+
+    def _waivers(self, atom: Atom, made: list[Placed]) -> list[Waiver]:
+        config = self.configs[atom.block]
+        found = []
+        for rule, number in config.waived:
+            item = next(p for p in made if p.photo and p.photo.file == self.settings.photos[number].file)
+            why = (
+                f"no page shows {item.photo.file} at {self.settings.min_ppi} ppi or more"
+                if rule == "R8" and item.photo
+                else f"no page keeps every region found in {self.settings.photos[number].file} in view"
+            )
+            found.append(Waiver(rule, item.id, why))  # type: ignore[arg-type]
+        return found
+
+    def _mat(self, atom: Atom, final: Element) -> Placed:
+        host = self.scene.blocks[atom.block]
+        config = self.configs[atom.block]
+        grown = (config.size[0] - host.element.size[0], config.size[1] - host.element.size[1])
+        dx = self._center(host)[0] - host.element.center[0]
+        dy = self._center(host)[1] - host.element.center[1]
+        x, y = atom.element.center
+        size = (atom.element.size[0] + grown[0], atom.element.size[1] + grown[1])
+        factor = Fraction(size[0], atom.element.size[0])
+        center = self._to_page((x + dx, y + dy))
+        return replace(
+            _plain(final, final), center=center, size=size, outline=_scaled_outline(final, factor)
+        )
+
+    def _rider(self, atom: Atom, final: Element) -> Placed:
+        host, element = self.scene.blocks[atom.block], atom.element
+        config = self.configs[atom.block]
+        scale = min(Fraction(config.size[a], host.element.size[a]) for a in (0, 1))
+        local = _turn(
+            (element.center[0] - host.element.center[0], element.center[1] - host.element.center[1]),
+            -host.element.tilt,
+        )
+        moved = []
+        for axis in (0, 1):
+            sign = -1 if local[axis] <= 0 else 1
+            offset = local[axis] - sign * host.element.size[axis] / 2
+            moved.append(sign * config.size[axis] / 2 + float(scale) * offset)
+        dx, dy = _turn((moved[0], moved[1]), host.element.tilt)
+        middle = self._center(host)
+        center = self._to_page((middle[0] + nearest(dx), middle[1] + nearest(dy)))
+        size = (
+            max(2, 2 * nearest(element.size[0] * scale / 2)),
+            max(2, 2 * nearest(element.size[1] * scale / 2)),
+        )
+        placed = replace(
+            _plain(final, final), center=center, size=size, outline=_scaled_outline(final, scale)
+        )
+        if config.rider == atom.rider:
+            placed = self._with_words(placed, config, (0, 0, 0, 0), atom)
+            role = "title" if self._item(config).is_title else "journaling"
+            placed = replace(placed, role=role)  # type: ignore[arg-type]
+        return placed
+
+    def _with_words(
+        self, card: Placed, config: Config, insets: tuple[int, int, int, int], atom: Atom
+    ) -> Placed:
+        """Set the words in a card's text area: a title centred, journaling from the top, balanced in height."""
+        from fitter.formulate.columns import text_area
+
+        import numpy as np
+
+        item = self._item(config)
+        shape = Element("card", "journaling", card.shape, card.center, card.size, card.tilt, card.outline)
+        reference = replace(atom.element, tilt=card.tilt)
+        reference = reference if not atom.added else replace(reference, size=card.size)
+        if config.panel is not None or atom.part == "rider":
+            reference = shape
+        width, height = text_area(reference, np.array([card.size[0]]), np.array([card.size[1]]), insets)
+        setting = _set(item, config.type_size, int(width[0]))
+        assert setting is not None
+        left, top, right, bottom = insets
+        grow = max(1.0, card.size[0] / reference.size[0])
+        flips = self.member.flips
+        if flips[0]:
+            left, right = right, left
+        if flips[1]:
+            top, bottom = bottom, top
+        level = abs(card.tilt) > MOST_LEVEL_TILT
+        tilt = 0.0 if level else card.tilt
+        shift = ((left - right) * grow / 2, (top - bottom) * grow / 2)
+        spare_x, spare_y = int(width[0]) - setting.ink_width, int(height[0]) - setting.ink_height
+        if not item.is_title:
+            shift = (shift[0], shift[1] - max(0, spare_y) / 2 + _drop_in(spare_y))
+            if card.fill is None and spare_x > 0 and len(setting.lines) > 1:
+                shift = (shift[0], shift[1])
+        offset = _turn(shift, tilt)
+        center = card.center[0] + nearest(offset[0]), card.center[1] + nearest(offset[1])
+        size = 2 * math.ceil(setting.ink_width / 2), 2 * math.ceil(setting.ink_height / 2)
+        return replace(
+            card,
+            text=SetText(
+                which=item.which,
+                lines=setting.lines,
+                font=setting.font,
+                size_pt=setting.size_pt,
+                leading_pt=setting.leading_pt,
+                color="#333333",
+                ink=Ink(center, size),
+                tilt=tilt,
+                align="center" if item.is_title else "left",
+            ),
+        )
+
+    def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
+        """Put a words panel on its photo, at the first corner where nothing else lies on the photo."""
+        host = next(p for p in placed if p.id == panel.on)
+        config = next(
+            c
+            for atom, c in zip(self.scene.blocks, self.configs, strict=True)
+            if atom.element.id == host.source or (atom.added and atom.element.id == host.id)
+        )
+        above = [p for p in placed[placed.index(host) + 1 :] if p.source != host.source]
+        left, top, right, bottom = host.box
+        safe = self.page_size.safe
+        left, top = max(left, safe[0]) + PANEL_INSET, max(top, safe[1]) + PANEL_INSET
+        right, bottom = min(right, safe[2]) - PANEL_INSET, min(bottom, safe[3]) - PANEL_INSET
+        w, h = panel.size
+        spots = [
+            (left + w // 2, bottom - h // 2),
+            (right - w // 2, bottom - h // 2),
+            (left + w // 2, top + h // 2),
+            (right - w // 2, top + h // 2),
+            ((left + right) // 2, bottom - h // 2),
+        ]
+        free = [spot for spot in spots if not any(_touches(replace(panel, center=spot), p) for p in above)]
+        chosen = replace(panel, center=(free or spots)[0])
+        atom = next(a for a in self.scene.blocks if a.element.id in (host.source, host.id))
+        return self._with_words(chosen, config, (0, 0, 0, 0), atom)
+
+
+def effective_ppi(crop: PixelBox, size: tuple[int, int]) -> int:
+    """Return pixels per inch on the page, the smaller of both directions, rounded down."""
+    return min((crop[2] - crop[0]) * INCH // size[0], (crop[3] - crop[1]) * INCH // size[1])
+
+
+def _plain(element: Element, final: Element) -> Placed:
+    return Placed(
+        id=element.id,
+        source=element.id,
+        role=element.role,
+        shape=element.shape,
+        center=element.center,
+        size=element.size,
+        tilt=element.tilt,
+        outline=element.outline,
+        bleeds=final.bleeds,
+        on=element.on,
+        tie=element.tie,
+    )
+
+
+def _scaled_outline(element: Element, factor: Fraction) -> tuple[Point, ...]:
+    return tuple((nearest(x * factor), nearest(y * factor)) for x, y in element.outline)
+
+
+def _turn(vector: tuple[float, float], degrees: float) -> tuple[float, float]:
+    if not degrees:
+        return vector
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return vector[0] * cos - vector[1] * sin, vector[0] * sin + vector[1] * cos
+
+
+def _set(item: TextItem, size: float, width: int) -> Setting | None:
+    if item.is_title:
+        return set_title(item.text, size_pt=size, width=width)
+    return set_block(item.text, size_pt=size, width=width)
+
+
+def _drop_in(spare: int) -> float:
+    """Return how far journaling hangs below the top of its area: a third of what is left, so it sits optically centred."""
+    return max(0, spare) / 3
+
+
+def _touches(one: Placed, other: Placed) -> bool:
+    a = extents(Element("a", "paper", "rect", one.center, one.size, one.tilt))
+    b = extents(Element("b", "paper", "rect", other.center, other.size, other.tilt))
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def page_terms(formulation: Formulation, solution: Solution) -> dict[str, int]:
+    """Return what a solution costs by name, before weighting, as far as its columns say."""
+    terms: Counter[str] = Counter()
+    for options, index in zip(formulation.configs, solution.columns, strict=True):
+        terms.update(options[index].terms)
+    return dict(terms)
+
+
+__all__ = ["Page4", "divide_nearest", "effective_ppi", "page_terms", "place", "r"]

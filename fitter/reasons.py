@@ -1,0 +1,183 @@
+"""Why no page exists, in the user's words, and what would help.
+
+Every reason is verified: the page is formulated again with just that wish or rule relaxed, and the reason is given
+when a page exists then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from fitter.formulate import Formulation, Settings, formulate
+from fitter.pages import Page
+from fitter.template import Template
+from fitter.typesetting import JOURNALING_SIZES, block_heights
+from fitter.units import INCH
+from solver.search import Effort, search
+
+_TRIAL = Effort(seconds=2.0, wall=6.0)
+_SQUARE_INCH = INCH * INCH
+
+
+def reasons(template: Template, page: Page, settings: Settings, formulations: list[Formulation]) -> tuple[str, ...]:
+    """Return what clashes; at least one sentence."""
+    found = list(_words_too_long(settings, formulations))
+    found += _photos_without_slot(settings, formulations)
+    if not found:
+        found += _relaxed(template, page, settings)
+    if not found:
+        found.append(
+            "no combination of the photos, the words and this template fits the page; use a larger page, another "
+            "template, fewer photos or fewer words"
+        )
+    return tuple(found)
+
+
+def _words_too_long(settings: Settings, formulations: list[Formulation]) -> Iterator[str]:
+    for ids in settings.needs:
+        item = settings.items[ids[0]]
+        offered = any(
+            c.text in ids for f in formulations for block in f.problem.blocks for c in block.columns
+        )
+        if offered:
+            continue
+        if item.is_title:
+            yield f"the title {item.text[:40]!r} fits no spot of the template at 24 pt; shorten it or use a larger page"
+            continue
+        if item.slot is not None and all(e.element.id != item.slot for f in formulations for e in f.scene.atoms):
+            yield f"the text is meant for the slot {item.slot!r}, which the template does not have"
+            continue
+        count = len(item.text.split())
+        need = _area_needed(item.text)
+        largest = max(
+            (a.element.size[0] * a.element.size[1] for f in formulations for a in f.scene.blocks), default=0
+        )
+        fits = _words_that_fit(settings, formulations, item.text)
+        yield (
+            f"{count:,} words need about {need / _SQUARE_INCH:.0f} sq in at 8 pt and no spot of the template "
+            f"(the largest has {largest / _SQUARE_INCH:.0f} sq in) takes them; shorten to about {fits:,} words, "
+            "use a larger page, or divide the text among several slots with --text SLOT=FILE"
+        )
+
+
+def _area_needed(text: str) -> int:
+    """Return the smallest area of a card for a text at the smallest size, of a comfortable measure."""
+    widths = [INCH * w for w in (2, 3, 4, 5, 6, 8)]
+    table = block_heights(text, widths, JOURNALING_SIZES[:1])
+    areas = [
+        (w + INCH // 4) * (int(h) + INCH // 4) for w, h in zip(widths, table.ink_height[0], strict=True) if h > 0
+    ]
+    return min(areas, default=0)
+
+
+def _words_that_fit(settings: Settings, formulations: list[Formulation], text: str) -> int:
+    """Return about how many words the template's largest card-capable spot takes."""
+    words = text.split()
+    best = 0
+    for formulation in formulations:
+        for atom in formulation.scene.blocks:
+            if atom.is_decoration or atom.element.role == "title":
+                continue
+            width = int(1.4 * atom.element.size[0]) - INCH // 4
+            height = int(1.4 * atom.element.size[1]) - INCH // 4
+            low, high = 0, len(words)
+            while low < high:
+                middle = (low + high + 1) // 2
+                table = block_heights(" ".join(words[:middle]), [max(1, width)], JOURNALING_SIZES[:1])
+                if 0 < int(table.ink_height[0, 0]) <= height and float(table.measure[0, 0]) <= 80:
+                    low = middle
+                else:
+                    high = middle - 1
+            best = max(best, low)
+    return best - best % 10 if best > 20 else best
+
+
+def _photos_without_slot(settings: Settings, formulations: list[Formulation]) -> Iterator[str]:
+    held = {
+        photo for f in formulations for block in f.problem.blocks for c in block.columns for photo in c.photos
+    }
+    for number, photo in enumerate(settings.photos):
+        if number in held:
+            continue
+        largest = max(photo.pixels) / settings.min_ppi
+        why = "its keep boxes do not fit any slot" if photo.keep else (
+            f"at {settings.min_ppi} ppi its {photo.pixels[0]}×{photo.pixels[1]} pixels reach {largest:.1f} in at most"
+        )
+        yield f"photo {photo.file} fits no slot: {why}"
+
+
+def _relaxed(template: Template, page: Page, settings: Settings) -> Iterator[str]:
+    """Try each wish or rule relaxed by itself."""
+    trials: list[tuple[Callable[[], bool], str]] = []
+    if settings.needs:
+        trials.append(
+            (
+                lambda: _possible(template, page, replace(settings, items=(), needs=())),
+                "the photos fit without the words: shorten or leave out the words or the title",
+            )
+        )
+    for out in range(1, min(len(settings.photos), 4)):
+        trials.append(
+            (
+                lambda out=out: _possible(template, page, replace(settings, leave_out=settings.leave_out + out)),  # type: ignore[misc]
+                f"{len(settings.photos)} photos are too many: a page exists with {out} fewer "
+                f"(--leave-out {settings.leave_out + out})",
+            )
+        )
+    if any(photo.keep for photo in settings.photos):
+        bare = tuple(replace(p, keep=(), detected=()) for p in settings.photos)
+        trials.append(
+            (
+                lambda: _possible(template, page, replace(settings, photos=bare)),
+                "the keep boxes you marked cannot all stay clear of edges and overlaps; make them smaller",
+            )
+        )
+    if settings.without:
+        trials.append(
+            (
+                lambda: _possible(template, page, replace(settings, without=frozenset())),
+                f"a page exists once these are allowed again: {', '.join(sorted(settings.without))}",
+            )
+        )
+    if page.margin or page.gutter:
+        slim = replace(page, margin=min(page.margin, INCH // 8), gutter={})
+        trials.append(
+            (
+                lambda: _possible(template, slim, settings),
+                "the margins leave too little room: a page exists with margins of 1/8 in and no gutter",
+            )
+        )
+    shown = False
+    for works, sentence in trials:
+        if "fewer" in sentence and shown:
+            continue
+        if works():
+            shown = shown or "fewer" in sentence
+            yield sentence
+
+
+def _possible(template: Template, page: Page, settings: Settings) -> bool:
+    problems = [f.problem for f in formulate(template, page, settings)]
+    return bool(search(problems, effort=_TRIAL).pages)
+
+
+def most_photos(formulations: list[Formulation]) -> int:
+    """Return the most photos any page of the template could hold, whatever their shapes."""
+    most = 0
+    for formulation in formulations:
+        total = 0
+        for block in formulation.problem.blocks:
+            total += max((len(c.photos) for c in block.columns), default=0)
+        most = max(most, total)
+    return most
+
+
+def too_many(count: int, most: int) -> str:
+    """Return the sentence for photos that outnumber every place there is."""
+    return (
+        f"{count} photos cannot all be on one page: this template has room for {most} at most; give fewer, "
+        f"allow --leave-out {count - most}, or use a template with more slots"
+    )
+
+
