@@ -129,7 +129,7 @@ def hint(page: PageModel, solution: Solution) -> None:
         for j, var in choice.items():
             page.model.add_hint(var, j == picked)
     for var, known in page.places.items():
-        if var[0] in ("x", "y"):
+        if var[0] in ("x", "y") and var != ("y", -1):
             page.model.add_hint(known, solution.places.get(var, 0))
     for lit, there in zip(page.riders, solution.riders, strict=True):
         page.model.add_hint(lit, there)

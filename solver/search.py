@@ -262,8 +262,6 @@ def _still(problem: Problem, attempt: Callable[..., Solved]) -> None:
             replace(b, x=(0, 0), y=(0, 0), targets=()) if b.shift else replace(b, targets=())
             for b in problem.blocks
         ),
-        members=problem.members[:1],
-        rotations=problem.rotations[:1],
         groups=(),
         slide=None,
     )
