@@ -18,6 +18,7 @@ from fitter.formulate.expr import Expr, at_least, at_most, between
 from fitter.formulate.lines import TOLERANCE, alignments, equal_gaps
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference import extents
+from fitter.template import Element
 from fitter.units import INCH
 from solver.problem import Choice, Lap, Row, Rule, Soft, Terms, Track
 
@@ -133,7 +134,7 @@ def apart_options(scene: Scene, lower: Atom, upper: Atom) -> tuple[tuple[Row, ..
     return () if axis_row is None else ((axis_row,),)
 
 
-def _gap(a, b, axis: int) -> int:  # type: ignore[no-untyped-def]
+def _gap(a: Element, b: Element, axis: int) -> int:
     first, second = extents(a), extents(b)
     return max(second[axis] - first[axis + 2], first[axis] - second[axis + 2])
 
@@ -199,7 +200,7 @@ def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
     return at_least(distance_expr - reach * stretch, Fraction(wanted) * stretch)
 
 
-def _support(element, n: tuple[float, float]) -> float:  # type: ignore[no-untyped-def]
+def _support(element: Element, n: tuple[float, float]) -> float:
     angle = math.radians(element.tilt)
     along = n[0] * math.cos(angle) + n[1] * math.sin(angle)
     across = -n[0] * math.sin(angle) + n[1] * math.cos(angle)
@@ -250,7 +251,27 @@ def lap_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int, i
         blocks = lower.part == "block" and upper.part == "block"
         for axis in (0, 1):
             rows += _lap_rows(scene, lower, upper, axis, both_ways=blocks)
+        a, b = lower.element, upper.element
+        if not (_inside(b.box, a.box) or _inside(a.box, b.box)) and not all(_straight(e) for e in (a, b)):
+            rows += _together(scene, lower, upper)
         yield Rule("R7", tuple(rows), (lower.lit, upper.lit))
+
+
+def _straight(element: Element) -> bool:
+    return element.shape == "rect" and element.tilt == 0
+
+
+def _together(scene: Scene, lower: Atom, upper: Atom) -> list[Row]:
+    """Rows for tilted or round shapes that partly overlap: moved together and not grown, they cannot overlap more."""
+    rows = []
+    for axis in (0, 1):
+        moved = [scene.center(scene.blocks[atom.block], axis) for atom in (lower, upper)]
+        reference = [scene.blocks[atom.block].element.center[axis] for atom in (lower, upper)]
+        rows.append(between(moved[0] - moved[1], reference[0] - reference[1], reference[0] - reference[1]))
+        for atom in (lower, upper):
+            host = scene.blocks[atom.block]
+            rows.append(at_most(scene.size(host, axis), host.element.size[axis]))
+    return rows
 
 
 def _lap_rows(scene: Scene, lower: Atom, upper: Atom, axis: int, *, both_ways: bool) -> list[Row]:
@@ -268,6 +289,8 @@ def _lap_rows(scene: Scene, lower: Atom, upper: Atom, axis: int, *, both_ways: b
             if both_ways:
                 rows.append(at_least(i_near - o_near, min(0, i_low - o_low)))
                 rows.append(at_least(o_far - i_far, min(0, o_high - i_high)))
+            if not (_inside(b.box, a.box) or _inside(a.box, b.box)):
+                rows.append(at_most(scene.size(inner, axis), inner.element.size[axis] + scene.slack(inner)))
             if covers and inner is upper:
                 rows.append(
                     at_most(scene.size(upper, axis) * a.size[axis] - scene.size(lower, axis) * b.size[axis], slack * a.size[axis])

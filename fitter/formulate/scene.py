@@ -92,6 +92,10 @@ class Scene:
         if atom.part == "mat":
             low, high = host.element.box[axis] - element.box[axis], element.box[axis + 2] - host.element.box[axis + 2]
             return near - low, far + high
+        if atom.part == "rider" and host.element.tilt:
+            half = Expr({("f", atom.block): Fraction(element.size[axis], 8192)})
+            middle = self._rider_center(host, element, axis)
+            return middle - half, middle + half
         if atom.part == "rider":
             scale = Expr({("f", atom.block): Fraction(1, 4096)})
             if element.center[axis] <= host.element.center[axis]:
@@ -134,6 +138,23 @@ class Scene:
     def slack(self, atom: Atom) -> int:
         """Return the room to leave for rounding where an atom is a rider."""
         return RIDER_SLACK if atom.part == "rider" else 0
+
+    def _rider_center(self, host: Atom, element: Element, axis: int) -> Expr:
+        """Return the centre of what a tilted block carries: its offset is kept along the block's own sides."""
+        angle = math.radians(host.element.tilt)
+        cos, sin = (Fraction(round(f(angle) * 2**20), 2**20) for f in (math.cos, math.sin))
+        (hx, hy), (ex, ey) = host.element.center, element.center
+        local = ((ex - hx) * cos + (ey - hy) * sin, (ey - hy) * cos - (ex - hx) * sin)
+        parts = []
+        for a, size in enumerate(("w", "h")):
+            sign = -1 if local[a] <= 0 else 1
+            full = host.element.size[a]
+            half = Expr({(size, host.block): Fraction(sign, 2)}, Fraction(sign * full, 2))  # type: ignore[dict-item]
+            offset = Fraction(round((local[a] - Fraction(sign * full, 2)) * 64), 64)
+            parts.append(half + Expr({("f", host.block): offset / 4096}))
+        near, far = self._block_span(host, axis)
+        turned = parts[0] * cos - parts[1] * sin if axis == 0 else parts[0] * sin + parts[1] * cos
+        return (near + far) * Fraction(1, 2) + turned
 
     def _block_span(self, host: Atom, axis: int) -> tuple[Expr, Expr]:
         element = host.element
