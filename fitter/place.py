@@ -180,7 +180,7 @@ class _Placing:
                         room=base.box,
                     )
                 )
-        elif config.item is not None and config.rider is None:
+        elif config.item is not None:
             base = self._with_words(base, config, clear_area(self.scene, atom) or (0, 0, 0, 0), atom)
         return [base], above
 
@@ -294,10 +294,10 @@ class _Placing:
         placed = replace(
             _plain(final, final), center=center, size=size, outline=_scaled_outline(final, scale)
         )
-        if config.rider == atom.rider:
-            placed = self._with_words(placed, config, (0, 0, 0, 0), atom)
-            role = "title" if self._item(config).is_title else "journaling"
-            placed = replace(placed, role=role)  # type: ignore[arg-type]
+        for carried in config.carried:
+            if carried.rider == atom.rider:
+                words = replace(config, item=carried.item, type_size=carried.type_size)
+                placed = self._with_words(placed, words, (0, 0, 0, 0), atom)
         return placed
 
     def _with_words(

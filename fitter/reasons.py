@@ -38,7 +38,7 @@ def _words_too_long(settings: Settings, formulations: list[Formulation]) -> Iter
     for ids in settings.needs:
         item = settings.items[ids[0]]
         offered = any(
-            c.text in ids for f in formulations for block in f.problem.blocks for c in block.columns
+            any(t in ids for t in c.texts) for f in formulations for block in f.problem.blocks for c in block.columns
         )
         if offered:
             continue

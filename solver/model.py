@@ -249,7 +249,7 @@ def _texts(page: PageModel) -> None:
             var
             for b, choice in enumerate(page.columns)
             for j, var in choice.items()
-            if page.column(b, j).text in need.ids
+            if any(text in need.ids for text in page.column(b, j).texts)
         ]
         if found:
             page.model.add_exactly_one(found)

@@ -103,8 +103,8 @@ class Column:
         Differences from the reference width and height.
     photos
         Indices of the photos it holds.
-    text
-        Index of the words it holds.
+    texts
+        Indices of the words it holds.
     kind
         Number of its role and division, for telling pages apart; 0 means dropped.
     present
@@ -129,7 +129,7 @@ class Column:
     dw: int = 0
     dh: int = 0
     photos: tuple[int, ...] = ()
-    text: int | None = None
+    texts: tuple[int, ...] = ()
     kind: int = 1
     present: bool = True
     scale: int = 4096

@@ -217,7 +217,7 @@ def _column(
     if members != -1 and not members & ((1 << len(scene.members)) - 1):
         return None
     spots = [rider for rider in scene.riders_of(atom.block) if rider.element.role in ("title", "journaling")]
-    riders = () if config.rider is None else (config.rider,)
+    riders = tuple(c.rider for c in config.carried)
     clashes += [(("rider", spot.rider, 0),) for spot in spots if spot.rider not in riders]
     sizes = {n: areas[a] for n, a in photo_areas(config, settings).items()}
     return Column(
@@ -225,7 +225,7 @@ def _column(
         dw=config.size[0] - element.size[0],
         dh=config.size[1] - element.size[1],
         photos=config.photos,
-        text=config.item,
+        texts=(*(() if config.item is None else (config.item,)), *(c.item for c in config.carried)),
         kind=_kind(config),
         scale=int(4096 * carried_scale(element, config.size)),
         areas=tuple(sizes.get(n, 0) for n in config.photos),

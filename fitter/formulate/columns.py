@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 
 from fitter.formulate import rates
 from fitter.formulate.content import (
     INK_CLEAR,
+    Carried,
     Config,
     Floats,
     Ints,
@@ -41,6 +42,8 @@ SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
 PANEL_WIDTHS = (0.35, 0.5, 0.7, 0.94)
 """Widths of a words panel on a photo, as shares of the photo's width."""
+ROUNDING = 8
+"""Width left free of ink, micrometres, for rounding."""
 PANEL_INSET = INCH // 4
 LARGEST_PANEL_SHARE = 0.5
 FEW_PHOTOS = 3
@@ -332,26 +335,31 @@ def _with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> I
         if base.role == "photo" and base.division is None and wants_panels(scene, settings):
             yield from _panelled(scene, atom, settings, base)
         return
-    missing = dict(base.terms)
-    if settings.may("drop"):
-        missing["drop"] = missing.get("drop", 0) + rates.DROP * len(spots)
-        yield replace(base, terms=missing)
     scale = carried_scale(atom.element, base.size)
+    offers: list[list[tuple[Carried, int] | None]] = []
     for spot in spots:
-        width = math.floor(spot.element.size[0] * scale) - 2 * INK_CLEAR - 8
-        height = math.floor(spot.element.size[1] * scale) - 2 * INK_CLEAR - 8
+        width = math.floor(spot.element.size[0] * scale) - 2 * INK_CLEAR - ROUNDING
+        height = math.floor(spot.element.size[1] * scale) - 2 * INK_CLEAR
+        found: list[tuple[Carried, int] | None] = [None] if settings.may("drop") else []
         for item in settings.items:
-            if not item_allowed(item, spot.element, settings):
+            own = "title" if item.is_title else "journaling"
+            if spot.element.role != own or not item_allowed(item, spot.element, settings):
                 continue
             options = title_options if item.is_title else journaling_options
             best = options(item.text, np.array([width]), np.array([height]))[0]
-            if best is None:
-                continue
-            terms = dict(base.terms)
-            terms["text"] = terms.get("text", 0) + best[1]
-            if len(spots) > 1:
-                terms["drop"] = terms.get("drop", 0) + rates.DROP * (len(spots) - 1)
-            yield replace(base, terms=terms, item=item.index, type_size=best[0], rider=spot.rider)
+            if best is not None:
+                found.append((Carried(spot.rider, item.index, best[0]), best[1]))
+        offers.append(found)
+    for choice in product(*offers):
+        carried = tuple(entry[0] for entry in choice if entry is not None)
+        if len({c.item for c in carried}) < len(carried):
+            continue
+        terms = dict(base.terms)
+        terms["text"] = terms.get("text", 0) + sum(entry[1] for entry in choice if entry is not None)
+        empty = len(choice) - len(carried)
+        if empty:
+            terms["drop"] = terms.get("drop", 0) + rates.DROP * empty
+        yield replace(base, terms=terms, carried=carried)
 
 
 def item_allowed(item: TextItem, element: Element, settings: Settings) -> bool:
@@ -395,7 +403,7 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
         for share in PANEL_WIDTHS:
             panel_w = 2 * math.floor(inner_w * share / 2)
             for panel_h in range(INCH // 2, min(inner_h, math.floor(height * LARGEST_PANEL_SHARE)), INCH // 4):
-                ink_w, ink_h = panel_w - 2 * INK_CLEAR - 8, panel_h - 2 * INK_CLEAR - 8
+                ink_w, ink_h = panel_w - 2 * INK_CLEAR - ROUNDING, panel_h - 2 * INK_CLEAR
                 options = title_options if item.is_title else journaling_options
                 found = options(item.text, np.array([ink_w]), np.array([ink_h]))[0]
                 if found is None:
@@ -467,8 +475,8 @@ def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, in
         level = np.minimum(w / across, h / down)
         w, h = w * level, h * level
     grow = np.maximum(1.0, width / element.size[0])
-    clear = 2 * INK_CLEAR + 8
-    w = np.floor(w - clear - (insets[0] + insets[2]) * grow)
+    clear = 2 * INK_CLEAR
+    w = np.floor(w - clear - ROUNDING - (insets[0] + insets[2]) * grow)
     h = np.floor(h - clear - (insets[1] + insets[3]) * grow)
     return w.astype(np.int64), h.astype(np.int64)
 

@@ -76,6 +76,15 @@ class Panel:
 
 
 @dataclass(frozen=True)
+class Carried:
+    """Words in a text slot that a block carries: the rider, the words and their type size."""
+
+    rider: int
+    item: int
+    type_size: float
+
+
+@dataclass(frozen=True)
 class Config:
     """One configuration of a block; ``role`` is ``None`` when the block is dropped.
 
@@ -89,7 +98,7 @@ class Config:
     turned: bool = False
     item: int | None = None
     type_size: float = 0.0
-    rider: int | None = None
+    carried: tuple[Carried, ...] = ()
     panel: Panel | None = None
     terms: dict[str, int] = field(default_factory=dict)
     waived: tuple[tuple[str, int], ...] = ()
@@ -208,7 +217,7 @@ def journaling_options(
                 continue
             i = column[w]
             lines = int(table.lines[row, i])
-            ink = int(table.ink_height[row, i])
+            ink = 2 * math.ceil(int(table.ink_height[row, i]) / 2)
             measure = float(table.measure[row, i])
             if lines == 0 or ink > h or measure > 80 or (lines > 1 and measure < 22):
                 continue
