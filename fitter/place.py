@@ -15,7 +15,7 @@ from fractions import Fraction
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation, pane_of, piece_pane
 from fitter.formulate import rates as r
-from fitter.formulate.columns import INK_CLEAR, PANEL_INSET, clear_area
+from fitter.formulate.columns import PANEL_INSET, clear_area
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.keeps import choose_window
@@ -304,9 +304,9 @@ class _Placing:
         self, card: Placed, config: Config, insets: tuple[int, int, int, int], atom: Atom
     ) -> Placed:
         """Set the words in a card's text area: a title centred, journaling from the top, balanced in height."""
-        from fitter.formulate.columns import text_area
-
         import numpy as np
+
+        from fitter.formulate.columns import text_area
 
         item = self._item(config)
         shape = Element("card", "journaling", card.shape, card.center, card.size, card.tilt, card.outline)

@@ -67,6 +67,7 @@ def solve(
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
+    parameters.catch_sigint_signal = False
     parameters.random_seed = limits.seed
     parameters.linearization_level = 2
     parameters.cp_model_presolve = presolve

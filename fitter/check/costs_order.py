@@ -54,14 +54,12 @@ def cost_alignment(view: View) -> Items:
 
 
 def cost_gap(view: View) -> Items:
-    """30,000 for each pair of equal gaps of the reference that are equal no longer."""
-    made = []
-    for one, other in equal_gaps(view):
-        if {one.a, one.b, other.a, other.b} <= set(view.pieces) and abs(
-            _now(view, one) - _now(view, other)
-        ) > SAME:
-            made.append(CostItem(f"{one.a}–{one.b} + {other.a}–{other.b}", GAP))
-    return tuple(made)
+    """30,000 for each gap that was one of several equal ones in the reference and has another length now."""
+    return tuple(
+        CostItem(f"{gap.a}–{gap.b}", GAP)
+        for gap in equal_gaps(view)
+        if {gap.a, gap.b} <= set(view.pieces) and abs(_now(view, gap) - gap.length) > SAME
+    )
 
 
 def candidates(view: View) -> tuple[Element, ...]:
@@ -78,19 +76,19 @@ def alignments(view: View) -> tuple[Alignment, ...]:
     return tuple(found)
 
 
-def equal_gaps(view: View) -> tuple[tuple[Gap, Gap], ...]:
-    """Return the pairs of equal gaps of the reference."""
+def equal_gaps(view: View) -> tuple[Gap, ...]:
+    """Return the gaps of the reference that have an equal."""
     gaps = sorted(_gaps(view), key=lambda g: (g.length, g.axis, g.a, g.b))
-    pairs: list[tuple[Gap, Gap]] = []
+    alike: list[Gap] = []
     start = 0
     while start < len(gaps):
         stop = start
         while stop < len(gaps) and gaps[stop].length - gaps[start].length <= SAME:
             stop += 1
-        group = sorted(gaps[start:stop], key=lambda g: (g.axis, g.place, g.a, g.b))
-        pairs.extend(pairwise(group))
+        if stop - start > 1:
+            alike.extend(gaps[start:stop])
         start = stop
-    return tuple(pairs)
+    return tuple(alike)
 
 
 def _aligned(view: View, axis: int, line: str) -> Iterator[Alignment]:

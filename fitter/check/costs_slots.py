@@ -18,9 +18,9 @@ from fitter.units import INCH
 
 Items = tuple[CostItem, ...]
 ROTATE_PAGE, MIRROR_PAGE, ROTATE_SLOT = 15_000, 5_000, 10_000
-SWAP_ROLE, ADD_SLOT, DROP = 40_000, 50_000, 40_000
+SWAP_ROLE, ADD_SLOT, DROP = 40_000, 100_000, 40_000
 SHIFT, RESIZE, RESCALE = 30_000, 75_000, 150_000
-OVERLAP, HOLE = 6_000_000, 180_000
+OVERLAP, HOLE = 6_000_000, 540_000
 SPLIT_GAP = INCH // 8
 _LOOSE = frozenset({"paper", "ribbon", "embellishment"})
 _FILLING = frozenset({"photo", "paper", "journaling", "title"})
@@ -98,7 +98,7 @@ def cost_overlap(view: View) -> Items:
 
 
 def cost_hole(view: View) -> Items:
-    """180,000 times the share of the safe box that slots filled in the reference and no longer do."""
+    """540,000 times the share of the safe box that slots filled in the reference and no longer do."""
     left, top, right, bottom = view.page.safe
     counted = counted_blocks(view)
     before = sum(box_area(e.box) for e in counted)

@@ -38,7 +38,6 @@ class Gap:
     first: str
     second: str
     length: int
-    start: int
 
 
 def candidates(elements: Iterable[Element]) -> list[Element]:
@@ -81,14 +80,10 @@ def alignments(elements: Sequence[Element]) -> list[Alignment]:
     return found
 
 
-def equal_gaps(elements: Sequence[Element]) -> list[tuple[Gap, Gap]]:
-    """Return the pairs of gaps that are equal."""
+def equal_gaps(elements: Sequence[Element]) -> list[Gap]:
+    """Return the gaps that have an equal."""
     gaps = sorted(_gaps(candidates(elements)), key=lambda g: (g.length, g.axis, g.first, g.second))
-    pairs: list[tuple[Gap, Gap]] = []
-    for group in _groups(gaps, lambda g: g.length):
-        group.sort(key=lambda g: (g.axis, g.start, g.first, g.second))
-        pairs += list(zip(group, group[1:], strict=False))
-    return pairs
+    return [gap for group in _groups(gaps, lambda g: g.length) if len(group) > 1 for gap in group]
 
 
 def _both_edges(a: Element, b: Element, axis: int) -> bool:
@@ -129,5 +124,5 @@ def _gaps(shapes: list[Element]) -> list[Gap]:
                     if c is not a and c is not b
                 ):
                     continue
-                found.append(Gap(axis, a.id, b.id, length, a.box[axis + 2]))
+                found.append(Gap(axis, a.id, b.id, length))
     return found

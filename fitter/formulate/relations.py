@@ -352,7 +352,7 @@ def _doubled(expr: Expr) -> tuple[Terms, int]:
 
 
 def line_costs(scene: Scene, alignment: int, gap: int) -> Iterator[Soft]:
-    """Return the alignments and equal gaps of the reference, each with its price."""
+    """Return the alignments and the equal gaps of the reference, each with its price."""
     by_id = {atom.element.id: atom for atom in scene.blocks if not atom.added}
     elements = [atom.element for atom in scene.blocks if not atom.added]
     for found in alignments(elements):
@@ -364,17 +364,11 @@ def line_costs(scene: Scene, alignment: int, gap: int) -> Iterator[Soft]:
             index = pick[found.line]
             expr = scene.span(second, found.axis)[index] - scene.span(first, found.axis)[index]
         yield Soft("alignment", alignment, (between(expr, -TOLERANCE, TOLERANCE),), (first.lit, second.lit))
-    for one, other in equal_gaps(elements):
-        lengths = []
-        for g in (one, other):
-            lengths.append(scene.span(by_id[g.second], g.axis)[0] - scene.span(by_id[g.first], g.axis)[1])
-        names = dict.fromkeys((one.first, one.second, other.first, other.second))
-        yield Soft(
-            "gap",
-            gap,
-            (between(lengths[0] - lengths[1], -TOLERANCE, TOLERANCE),),
-            tuple(by_id[name].lit for name in names),
-        )
+    for found_gap in equal_gaps(elements):
+        first, second = by_id[found_gap.first], by_id[found_gap.second]
+        length = scene.span(second, found_gap.axis)[0] - scene.span(first, found_gap.axis)[1]
+        row = between(length, found_gap.length - TOLERANCE, found_gap.length + TOLERANCE)
+        yield Soft("gap", gap, (row,), (first.lit, second.lit))
 
 
 def tracks(scene: Scene) -> tuple[Track, ...]:

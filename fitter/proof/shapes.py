@@ -31,17 +31,17 @@ class Drawn(Protocol):
     """What template elements and placed elements have in common."""
 
     @property
-    def id(self) -> str: ...  # noqa: D102
+    def id(self) -> str: ...
     @property
-    def shape(self) -> str: ...  # noqa: D102
+    def shape(self) -> str: ...
     @property
-    def center(self) -> tuple[int, int]: ...  # noqa: D102
+    def center(self) -> tuple[int, int]: ...
     @property
-    def size(self) -> tuple[int, int]: ...  # noqa: D102
+    def size(self) -> tuple[int, int]: ...
     @property
-    def tilt(self) -> float: ...  # noqa: D102
+    def tilt(self) -> float: ...
     @property
-    def outline(self) -> tuple[tuple[int, int], ...]: ...  # noqa: D102
+    def outline(self) -> tuple[tuple[int, int], ...]: ...
 
 
 @dataclass(frozen=True)
