@@ -7,11 +7,11 @@ needed to read a solution back.  Refuses nothing: what cannot be is simply not a
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fitter.formulate import rates as r
 from fitter.formulate.columns import block_configs, carried_scale
-from fitter.formulate.content import Config, TextItem, piece_boxes
+from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.groups import Rescaling, rescalings
 from fitter.formulate.keeps import Cover, Pane, choose_window
@@ -20,19 +20,16 @@ from fitter.formulate.relations import (
     edge_rules,
     lap_rules,
     line_costs,
-    overlapping,
-    related_pairs,
     soft_laps,
     tracks,
 )
 from fitter.formulate.rooms import free_rooms
-from fitter.formulate.scene import GRID, SLIDE, Atom, Scene, build_scene
+from fitter.formulate.scene import GRID, Atom, Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.layout import Box
 from fitter.pages import Page
-from fitter.reference import MEMBERS, Member, Reference, flipped_page, reference_layout
+from fitter.reference import MEMBERS, Member, flipped_page, reference_layout
 from fitter.template import Element, Template
-from fitter.units import divide_nearest
 from solver.problem import (
     Block,
     Column,
@@ -40,7 +37,6 @@ from solver.problem import (
     Lit,
     Problem,
     Rider,
-    Row,
     Rule,
     TextNeed,
 )
@@ -49,7 +45,6 @@ from solver.solution import Solution
 
 __all__ = ["Formulation", "Settings", "formulate"]
 
-COUNTED = frozenset({"photo", "paper", "journaling", "title"})
 BANDS = 6
 """Reading order goes by this many bands of the page height."""
 
@@ -251,6 +246,7 @@ def _gains(
     atom: Atom, config: Config, scalings: tuple[Rescaling, ...], settings: Settings
 ) -> tuple[int | None, ...]:
     gains: list[int | None] = []
+    w, h = config.size
     for scaling in scalings:
         target = scaling.sizes.get(atom.block)
         if target is None:
@@ -258,28 +254,10 @@ def _gains(
         elif config.turned or config.division is not None:
             gains.append(None)
         else:
-            w, h = config.size
             amount = r.rounded(r.RESIZE * (abs(w - target[0]) / target[0] + abs(h - target[1]) / target[1]))
-            gains.append(
-                settings.rates.of("resize", config.terms.get("resize", 0)) - settings.rates.of("resize", amount)
-            )
+            plain = config.terms.get("resize", 0)
+            gains.append(settings.rates.of("resize", plain) - settings.rates.of("resize", amount))
     return tuple(gains)
-
-
-def _counted(scene: Scene) -> list[Atom]:
-    blocks = [a for a in scene.blocks if not a.added and a.element.role in COUNTED]
-    return [
-        a
-        for a in blocks
-        if not any(b is not a and _inside(a.element.box, b.element.box) for b in blocks)
-    ]
-
-
-def _inside(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
-    return (
-        inner[0] >= outer[0] and inner[1] >= outer[1] and inner[2] <= outer[2] and inner[3] <= outer[3]
-        and inner != outer
-    )
 
 
 def _safe_area(scene: Scene) -> int:
@@ -289,12 +267,12 @@ def _safe_area(scene: Scene) -> int:
 
 def bare_area(scene: Scene) -> int:
     """Return the area all counted blocks cover in the reference, in square micrometres."""
-    return sum(a.element.size[0] * a.element.size[1] for a in _counted(scene))
+    return sum(a.element.size[0] * a.element.size[1] for a in scene.counted)
 
 
 def covered_area(formulation: Formulation, solution: Solution) -> int:
     """Return the area the counted blocks and added slots of a page cover."""
-    counted = {a.block for a in _counted(formulation.scene)}
+    counted = {a.block for a in formulation.scene.counted}
     total = 0
     for atom, options, index in zip(
         formulation.scene.blocks, formulation.configs, solution.columns, strict=True
@@ -310,7 +288,7 @@ def _bare(scene: Scene, rates: r.Rates) -> int:
 
 
 def _cover(scene: Scene, atom: Atom, size: tuple[int, int], settings: Settings) -> int:
-    if not atom.added and all(a is not atom for a in _counted(scene)):
+    if not atom.added and all(a is not atom for a in scene.counted):
         return 0
     return settings.rates.of("hole", r.HOLE * size[0] * size[1] / _safe_area(scene))
 

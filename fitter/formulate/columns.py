@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations, product
 
 import numpy as np
@@ -396,36 +397,45 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
         return
     if _keeps(settings, base.photos[0]):
         return
+    photo = settings.photos[base.photos[0]]
+    loss = base.terms["crop-loss"]
+    kept = 1.0 - loss / (rates.CROP_LOSS * photo.weight)
+    highest = min(inner_h, math.floor(height * LARGEST_PANEL_SHARE))
     for item in settings.items:
         if item.slot is not None:
             continue
-        best: Config | None = None
+        best: tuple[int, int, Panel, float] | None = None
         for share in PANEL_WIDTHS:
             panel_w = 2 * math.floor(inner_w * share / 2)
-            for panel_h in range(INCH // 2, min(inner_h, math.floor(height * LARGEST_PANEL_SHARE)), INCH // 4):
-                ink_w, ink_h = panel_w - 2 * INK_CLEAR - ROUNDING, panel_h - 2 * INK_CLEAR
-                options = title_options if item.is_title else journaling_options
-                found = options(item.text, np.array([ink_w]), np.array([ink_h]))[0]
-                if found is None:
-                    continue
-                photo = settings.photos[base.photos[0]]
-                loss = base.terms["crop-loss"]
-                kept = 1.0 - loss / (rates.CROP_LOSS * photo.weight)
-                hidden = rates.rounded(
-                    rates.CROP_LOSS * photo.weight * kept * panel_w * panel_h / (width * height)
-                )
-                terms = dict(base.terms)
-                terms["crop-loss"] = loss + hidden
-                terms["add-slot"] = terms.get("add-slot", 0) + rates.ADD_SLOT
-                terms["text"] = terms.get("text", 0) + found[1]
-                config = replace(
-                    base, terms=terms, item=item.index, type_size=found[0], panel=Panel(panel_w, panel_h)
-                )
-                if best is None or sum(config.terms.values()) < sum(best.terms.values()):
-                    best = config
-                break
+            for panel_h, size, cost in panel_settings(item.text, item.is_title, panel_w):
+                if panel_h > highest:
+                    break
+                area = panel_w * panel_h / (width * height)
+                hidden = rates.rounded(rates.CROP_LOSS * photo.weight * kept * area)
+                if best is None or hidden + cost < best[0] + best[1]:
+                    best = (hidden, cost, Panel(panel_w, panel_h), size)
         if best is not None:
-            yield best
+            hidden, cost, panel, size = best
+            terms = dict(base.terms)
+            terms["crop-loss"] = loss + hidden
+            terms["add-slot"] = terms.get("add-slot", 0) + rates.ADD_SLOT
+            terms["text"] = terms.get("text", 0) + cost
+            yield replace(base, terms=terms, item=item.index, type_size=size, panel=panel)
+
+
+@lru_cache(maxsize=4096)
+def panel_settings(text: str, title: bool, panel_w: int) -> tuple[tuple[int, float, int], ...]:
+    """Return, for every height of a panel of a width that takes the words, the type size and its cost."""
+    ink_w = panel_w - 2 * INK_CLEAR - ROUNDING
+    if ink_w <= 0:
+        return ()
+    heights = np.arange(INCH // 2, 8 * INCH, INCH // 4)
+    widths = np.full(len(heights), ink_w)
+    options = title_options if title else journaling_options
+    found = options(text, widths, heights - 2 * INK_CLEAR)
+    return tuple(
+        (int(height), best[0], best[1]) for height, best in zip(heights, found, strict=True) if best is not None
+    )
 
 
 def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:

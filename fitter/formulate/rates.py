@@ -42,7 +42,8 @@ class Rates:
 
     def of(self, name: str, amount: float) -> int:
         """Return an amount of a cost, weighted and rounded."""
-        return rounded(amount * self.factors.get(name, 1.0))
+        factor = self.factors.get(name)
+        return rounded(amount if factor is None else amount * factor)
 
     def total(self, terms: Mapping[str, int]) -> int:
         """Return the weighted sum of unweighted terms."""

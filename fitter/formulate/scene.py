@@ -22,6 +22,7 @@ GRID = 635
 """Places are whole multiples of this many micrometres (1/40 in) from the reference."""
 SLIDE = -1
 """Block number that stands for the sliding of the whole refitted drawing."""
+COUNTED = frozenset({"photo", "paper", "journaling", "title"})
 RIDER_SLACK = 40
 """Room, in micrometres, for the rounding of a rider's scaled offset and size."""
 
@@ -71,6 +72,16 @@ class Scene:
     def riders(self) -> tuple[Atom, ...]:
         """The riders, by number."""
         return tuple(sorted((a for a in self.atoms if a.part == "rider"), key=lambda a: a.rider))
+
+    @cached_property
+    def counted(self) -> tuple[Atom, ...]:
+        """The blocks whose area counts as covered: those that fill the page and do not lie within another."""
+        filling = [a for a in self.blocks if not a.added and a.element.role in COUNTED]
+        return tuple(
+            a
+            for a in filling
+            if not any(b is not a and _within(a.element.box, b.element.box) for b in filling)
+        )
 
     def mat(self, block: int) -> Atom | None:
         """Return the mat of a block, if it has one."""
@@ -216,6 +227,11 @@ def _root(element: Element, by_id: dict[str, Element], numbers: dict[str, int]) 
         assert seen.on is not None
         seen = by_id[seen.on]
     return numbers[seen.id]
+
+
+def _within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
+    low = inner[0] >= outer[0] and inner[1] >= outer[1]
+    return low and inner[2] <= outer[2] and inner[3] <= outer[3] and inner != outer
 
 
 def is_text(element: Element) -> bool:
