@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import importlib.metadata
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+
+from PIL import Image
 
 from fitter.changes import changes
 from fitter.cost_names import COSTS
@@ -181,7 +183,7 @@ def fit_page(
     stats["effort"] = outcome.effort
     stats["wall_limit_hit"] = float(outcome.wall_limit_hit)
     if not outcome.pages:
-        why = ("interrupted before a page was found",)
+        why: tuple[str, ...] = ("interrupted before a page was found",)
         if outcome.status == "unknown" and not outcome.stopped:
             why = ("no page was found within the limits; allow more with --effort and --time-limit",)
         elif not outcome.stopped:
@@ -303,7 +305,7 @@ def _search(
     )
 
 
-def _small(photos: Sequence[Photo]):  # type: ignore[no-untyped-def]
+def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:
     for photo in photos:
         yield open_seen(photo.path, at_least=(PALETTE_PIXELS, PALETTE_PIXELS))
 

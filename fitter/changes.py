@@ -102,5 +102,7 @@ def _inches(length: int) -> str:
 
 
 def _size(size: tuple[int, int]) -> str:
-    wide, high = (format_length(side).removesuffix(" in") if side % 3175 == 0 else f"{side / INCH:.2f}" for side in size)
+    wide, high = (
+        format_length(side).removesuffix(" in") if side % 3175 == 0 else f"{side / INCH:.2f}" for side in size
+    )
     return f"{wide} × {high} in"

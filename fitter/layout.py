@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from fitter.pages import Page
-from fitter.template import Element, Point, Role, Shape, Side
+from fitter.pages import Page, Side
+from fitter.template import Element, Point, Role, Shape
 
 FORMAT = "page-layout/1"
 Box = tuple[float, float, float, float]

@@ -8,14 +8,14 @@ exact integers; pictures and words are never flipped.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+import numpy as np
+
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation, pane_of, piece_pane
-from fitter.formulate import rates as r
-from fitter.formulate.columns import PANEL_INSET, clear_area
+from fitter.formulate.columns import PANEL_INSET, clear_area, text_area
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.keeps import choose_window
@@ -33,18 +33,17 @@ from fitter.pages import Page
 from fitter.reference import Member, Reference, extents, flip_element, reference_layout
 from fitter.template import Element, Point, Template
 from fitter.typesetting import Setting, set_block, set_title
-from fitter.units import INCH, divide_nearest, nearest
+from fitter.units import INCH, nearest
 from solver.solution import Solution
 
 MOST_LEVEL_TILT = 15.0
+HANG = 1 / 3
+"""Journaling hangs this share of the spare height below the top of its area, the optical middle."""
 
 
 @dataclass(frozen=True)
-class Page4:
-    """A page as placed, before it is painted.
-
-    ``terms`` are the unweighted costs by name, as step 2 counts them.
-    """
+class PlacedPage:
+    """A page as placed, before it is painted; see :class:`fitter.layout.Layout` for the fields."""
 
     reference: Reference
     elements: tuple[Placed, ...]
@@ -55,7 +54,7 @@ class Page4:
     member: Member
 
 
-def place(template: Template, formulation: Formulation, solution: Solution) -> Page4:
+def place(template: Template, formulation: Formulation, solution: Solution) -> PlacedPage:
     """Return the page a solution stands for."""
     return _Placing(template, formulation, solution).page()
 
@@ -75,7 +74,7 @@ class _Placing:
             options[index] for options, index in zip(formulation.configs, solution.columns, strict=True)
         ]
 
-    def page(self) -> Page4:
+    def page(self) -> PlacedPage:
         scene, solution = self.scene, self.solution
         slide = self._slide()
         along = slide[0] if scene.reference.free == "x" else slide[1]
@@ -106,7 +105,7 @@ class _Placing:
         elements = tuple(placed + [self._panel(panel, placed) for panel in top])
         kept = {e.source for e in elements}
         scaling = None if solution.group is None else self.formulation.scalings[solution.group]
-        return Page4(
+        return PlacedPage(
             reference=reference,
             elements=elements,
             dropped=tuple(e.id for e in reference.elements if e.id not in kept),
@@ -304,10 +303,6 @@ class _Placing:
         self, card: Placed, config: Config, insets: tuple[int, int, int, int], atom: Atom
     ) -> Placed:
         """Set the words in a card's text area: a title centred, journaling from the top, balanced in height."""
-        import numpy as np
-
-        from fitter.formulate.columns import text_area
-
         item = self._item(config)
         shape = Element("card", "journaling", card.shape, card.center, card.size, card.tilt, card.outline)
         reference = replace(atom.element, tilt=card.tilt)
@@ -327,11 +322,9 @@ class _Placing:
         level = abs(card.tilt) > MOST_LEVEL_TILT
         tilt = 0.0 if level else card.tilt
         shift = ((left - right) * grow / 2, (top - bottom) * grow / 2)
-        spare_x, spare_y = int(width[0]) - setting.ink_width, int(height[0]) - setting.ink_height
+        spare = max(0, int(height[0]) - setting.ink_height)
         if not item.is_title:
-            shift = (shift[0], shift[1] - max(0, spare_y) / 2 + _drop_in(spare_y))
-            if card.fill is None and spare_x > 0 and len(setting.lines) > 1:
-                shift = (shift[0], shift[1])
+            shift = (shift[0], shift[1] - spare / 2 + spare * HANG)
         offset = _turn(shift, tilt)
         center = card.center[0] + nearest(offset[0]), card.center[1] + nearest(offset[1])
         size = 2 * math.ceil(setting.ink_width / 2), 2 * math.ceil(setting.ink_height / 2)
@@ -353,11 +346,8 @@ class _Placing:
     def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
         """Put a words panel on its photo, at the first corner where nothing else lies on the photo."""
         host = next(p for p in placed if p.id == panel.on)
-        config = next(
-            c
-            for atom, c in zip(self.scene.blocks, self.configs, strict=True)
-            if atom.element.id == host.source or (atom.added and atom.element.id == host.id)
-        )
+        atom = next(a for a in self.scene.blocks if a.element.id in (host.source, host.id))
+        config = self.configs[atom.block]
         above = [p for p in placed[placed.index(host) + 1 :] if p.source != host.source]
         left, top, right, bottom = host.box
         safe = self.page_size.safe
@@ -373,7 +363,6 @@ class _Placing:
         ]
         free = [spot for spot in spots if not any(_touches(replace(panel, center=spot), p) for p in above)]
         chosen = replace(panel, center=(free or spots)[0])
-        atom = next(a for a in self.scene.blocks if a.element.id in (host.source, host.id))
         return self._with_words(chosen, config, (0, 0, 0, 0), atom)
 
 
@@ -415,23 +404,7 @@ def _set(item: TextItem, size: float, width: int) -> Setting | None:
     return set_block(item.text, size_pt=size, width=width)
 
 
-def _drop_in(spare: int) -> float:
-    """Return how far journaling hangs below the top of its area: a third of what is left, so it sits optically centred."""
-    return max(0, spare) / 3
-
-
 def _touches(one: Placed, other: Placed) -> bool:
     a = extents(Element("a", "paper", "rect", one.center, one.size, one.tilt))
     b = extents(Element("b", "paper", "rect", other.center, other.size, other.tilt))
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-
-
-def page_terms(formulation: Formulation, solution: Solution) -> dict[str, int]:
-    """Return what a solution costs by name, before weighting, as far as its columns say."""
-    terms: Counter[str] = Counter()
-    for options, index in zip(formulation.configs, solution.columns, strict=True):
-        terms.update(options[index].terms)
-    return dict(terms)
-
-
-__all__ = ["Page4", "divide_nearest", "effective_ppi", "page_terms", "place", "r"]

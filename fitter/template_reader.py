@@ -177,11 +177,8 @@ def _inherit(node: Node, outer: _Inherited, name: str) -> _Inherited:
         _check_name(cluster, "cluster")
         if not cluster.strip():
             raise InputError(f"{name}: its cluster has no name")
-    role = outer.role
-    if "data-role" in attributes:
-        role = _named_role(attributes["data-role"], "data-role")
-    else:
-        role = _role_word(node) or role
+    stated = attributes.get("data-role")
+    role = _role_word(node) or outer.role if stated is None else _named_role(stated, "data-role")
     return _Inherited(
         matrix, data, role, cluster or outer.cluster, style_property(node, "fill") or outer.fill
     )

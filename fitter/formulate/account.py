@@ -38,7 +38,7 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
         if not column.present or atom.added:
             continue
         target = (0, 0) if scaling is None else scaling.targets.get(number, (0, 0))
-        steps = sum(abs(solution.place(axis, number) - target[a]) for a, axis in enumerate(("x", "y")))  # type: ignore[arg-type]
+        steps = abs(solution.place("x", number) - target[0]) + abs(solution.place("y", number) - target[1])
         terms["shift"] += divide_nearest(r.SHIFT_PER_INCH * GRID * steps, INCH)
     for soft in problem.softs:
         if all(_true(formulation, solution, lit) for lit in soft.when) and not all(

@@ -13,6 +13,7 @@ from functools import lru_cache
 from itertools import combinations, product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitter.formulate import rates
 from fitter.formulate.content import (
@@ -47,7 +48,7 @@ ROUNDING = 8
 """Width left free of ink, micrometres, for rounding."""
 PANEL_INSET = INCH // 4
 LARGEST_PANEL_SHARE = 0.5
-FEW_PHOTOS = 3
+FEW_PHOTOS = 2
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""
 
@@ -61,7 +62,7 @@ class Grid:
     resize: Ints
     turned: Ints
 
-    def pick(self, mask: np.ndarray) -> Grid:  # type: ignore[type-arg]
+    def pick(self, mask: NDArray[np.bool_]) -> Grid:
         """Return the sizes a mask selects."""
         return Grid(self.width[mask], self.height[mask], self.resize[mask], self.turned[mask])
 
@@ -329,7 +330,7 @@ def _overshoot(scene: Scene, element: Element) -> tuple[int, int, int, int]:
 
 
 def _with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Iterator[Config]:
-    """A configuration without words, and again with words on what the block carries or on a panel."""
+    """Yield a configuration without words, and again with words on what the block carries or on a panel."""
     spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
     if not spots:
         yield base
@@ -472,10 +473,11 @@ def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:
 def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, int, int, int]) -> tuple[Ints, Ints]:
     """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers."""
     if element.shape == "ellipse":
-        w, h = width / math.sqrt(2), height / math.sqrt(2)
+        w = np.asarray(width / math.sqrt(2), dtype=np.float64)
+        h = np.asarray(height / math.sqrt(2), dtype=np.float64)
     elif element.shape == "path":
         share = _inscribed(element)
-        w, h = width * share, height * share
+        w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
     else:
         w, h = width.astype(np.float64), height.astype(np.float64)
     if abs(element.tilt) > 15:
@@ -519,7 +521,8 @@ def _words(
     insets = clear_area(scene, atom)
     if insets is None:
         return
-    grid = _grid(scene, atom, settings, scalings, SMALLEST_TEXT if element.role not in ("title", "journaling") else INCH // 2, free=role == "journaling")
+    least = INCH // 2 if is_text(element) else SMALLEST_TEXT
+    grid = _grid(scene, atom, settings, scalings, least, free=role == "journaling")
     if not len(grid.width):
         return
     near = (np.abs(grid.width - element.size[0]) <= TEXT_STRETCH * element.size[0]) & (

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal, TypeVar
 
 from fitter.template import Element
@@ -70,7 +71,7 @@ def alignments(elements: Sequence[Element]) -> list[Alignment]:
             pairs[line] = []
             for group in _groups(edges[line], places[line]):
                 group.sort(key=lambda e: (e.center[1 - axis], e.id))
-                pairs[line] += [(a.id, b.id) for a, b in zip(group, group[1:], strict=False)]
+                pairs[line] += [(a.id, b.id) for a, b in pairwise(group)]
         coordinate = {e.id: e for e in shapes}
         pairs["centre"] = [
             pair for pair in pairs["centre"] if not _both_edges(coordinate[pair[0]], coordinate[pair[1]], axis)

@@ -99,10 +99,8 @@ def apart_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int,
         when = (lower.lit, upper.lit)
         loose = quarter and (_loose_text(lower) or _loose_text(upper))
         if loose and not _stands_on(lower, upper, drawn):
-            options = tuple(
-                (row,) for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, KEPT_APART)
-            )
-            yield Choice("R2", options, when)
+            sides = [row for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, KEPT_APART)]
+            yield Choice("R2", tuple((row,) for row in sides), when)
             continue
         options = apart_options(scene, lower, upper)
         if len(options) == 1:
@@ -172,7 +170,7 @@ def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
     """
     a, b = lower.element, upper.element
     angles = {a.tilt, a.tilt + 90, b.tilt, b.tilt + 90}
-    if "rect" != a.shape or "rect" != b.shape:
+    if a.shape != "rect" or b.shape != "rect":
         angles |= {i * 11.25 for i in range(16)}
         angles.add(math.degrees(math.atan2(b.center[1] - a.center[1], b.center[0] - a.center[0])))
     best: tuple[float, tuple[float, float]] | None = None
@@ -292,9 +290,8 @@ def _lap_rows(scene: Scene, lower: Atom, upper: Atom, axis: int, *, both_ways: b
             if not (_inside(b.box, a.box) or _inside(a.box, b.box)):
                 rows.append(at_most(scene.size(inner, axis), inner.element.size[axis] + scene.slack(inner)))
             if covers and inner is upper:
-                rows.append(
-                    at_most(scene.size(upper, axis) * a.size[axis] - scene.size(lower, axis) * b.size[axis], slack * a.size[axis])
-                )
+                grown = scene.size(upper, axis) * a.size[axis] - scene.size(lower, axis) * b.size[axis]
+                rows.append(at_most(grown, slack * a.size[axis]))
             return rows
     depth = a_high - b_low if a_low < b_low else b_high - a_low
     expr = a_far - b_near if a_low < b_low else b_far - a_near
@@ -331,7 +328,7 @@ def soft_laps(scene: Scene, rate: int) -> Iterator[Lap]:
         for axis in (0, 1):
             (a_near, a_far), (b_near, b_far) = scene.span(lower, axis), scene.span(upper, axis)
             differences.append((a_far - b_near, b_far - a_near, a_far - a_near, b_far - b_near))
-        across, down = ((tuple(d) for d in differences))
+        across, down = (tuple(d) for d in differences)
         yield Lap(
             name="overlap",
             apart=apart_options(scene, lower, upper),

@@ -139,12 +139,11 @@ class Scene:
             half = Fraction(1, 2)
             width, height = self.size(atom, 0), self.size(atom, 1)
             return width * (trig_up(abs(along)) * half) + height * (trig_up(abs(across)) * half)
-        width, height = element.size
         if element.shape == "ellipse":
-            support = math.hypot(width * along, height * across) / 2
+            support = math.hypot(element.size[0] * along, element.size[1] * across) / 2
         else:
             support = max(px * along + py * across for px, py in element.outline)
-        return self.size(atom, 0) * trig_up(max(0.0, support) / width)
+        return self.size(atom, 0) * trig_up(max(0.0, support) / element.size[0])
 
     def slack(self, atom: Atom) -> int:
         """Return the room to leave for rounding where an atom is a rider."""

@@ -31,17 +31,34 @@ class Drawn(Protocol):
     """What template elements and placed elements have in common."""
 
     @property
-    def id(self) -> str: ...
+    def id(self) -> str:
+        """Its name."""
+        ...
+
     @property
-    def shape(self) -> str: ...
+    def shape(self) -> str:
+        """Rect, ellipse or path."""
+        ...
+
     @property
-    def center(self) -> tuple[int, int]: ...
+    def center(self) -> tuple[int, int]:
+        """Centre of its box, micrometres."""
+        ...
+
     @property
-    def size(self) -> tuple[int, int]: ...
+    def size(self) -> tuple[int, int]:
+        """Width and height before tilting, micrometres."""
+        ...
+
     @property
-    def tilt(self) -> float: ...
+    def tilt(self) -> float:
+        """Degrees clockwise."""
+        ...
+
     @property
-    def outline(self) -> tuple[tuple[int, int], ...]: ...
+    def outline(self) -> tuple[tuple[int, int], ...]:
+        """Points of a path relative to the centre."""
+        ...
 
 
 @dataclass(frozen=True)
