@@ -190,11 +190,11 @@ def split(layout: Layout, kind: str, boxes: list[tuple[int, int, int, int]]) -> 
 
 
 def test_add_slot(page: Layout) -> None:
-    """A slot in three pieces is two more, an added panel one more: 300,000."""
+    """A slot in three pieces is two more, an added panel one more: 450,000."""
     layout = split(page, "row", [(82_550 + 19_050 * n, 12_700, 15_876, 50_800) for n in range(3)])
-    assert cost(layout, "add-slot") == 200_000
+    assert cost(layout, "add-slot") == 300_000
     panel = Placed("extra", None, "paper", "rect", (100_000, 66_000), (10_000, 4_000), fill=b.PALE)
-    assert cost(added(layout, panel), "add-slot") == 300_000
+    assert cost(added(layout, panel), "add-slot") == 450_000
 
 
 def test_drop(page: Layout) -> None:
