@@ -6,7 +6,6 @@ needed to read a solution back.  Refuses nothing: what cannot be is simply not a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fitter.formulate import rates as r
@@ -116,7 +115,6 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
             rules.append(found)
         else:
             choices.append(found)
-    rules += _fixed_rules(scene, settings)
     rates = settings.rates
     photos = settings.photos
     problem = Problem(
@@ -357,11 +355,6 @@ def _slide(scene: Scene, settings: Settings) -> tuple[int, ...] | None:
     low, high = scene.reference.slack
     ends = sorted({-(-low // GRID), 0, high // GRID})
     return tuple(e for e in ends if low <= e * GRID <= high) or None
-
-
-def _fixed_rules(scene: Scene, settings: Settings) -> Iterable[Rule]:
-    """With ``shift`` switched off only bleeding edges still move, with their sizes."""
-    return ()
 
 
 def pane_of(

@@ -48,13 +48,3 @@ class Rates:
     def total(self, terms: Mapping[str, int]) -> int:
         """Return the weighted sum of unweighted terms."""
         return sum(self.of(name, amount) for name, amount in terms.items())
-
-
-def ppi_cost(ppi: float, target: int) -> int:
-    """Return the cost of an effective resolution: 0 from the target up, 50,000 at 2/3, 200,000 at half of it."""
-    if ppi >= target:
-        return 0
-    knee = 2 * target / 3
-    if ppi >= knee:
-        return rounded(50_000 * (target - ppi) / (target - knee))
-    return rounded(50_000 + 150_000 * (knee - ppi) / (knee - target / 2))

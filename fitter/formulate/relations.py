@@ -69,11 +69,6 @@ def _bleeding_edge(atom: Atom, edge: Expr, reference: int) -> list[Row]:
     return []
 
 
-def frozen(element_bleeds: bool, tilted_or_round: bool) -> bool:
-    """Whether a bleeding thing keeps its reference place and size altogether."""
-    return element_bleeds and tilted_or_round
-
-
 def related_pairs(scene: Scene) -> Iterator[tuple[Atom, Atom]]:
     """Return all pairs that do not belong together, the lower one first."""
     for lower, upper in combinations(scene.atoms, 2):
