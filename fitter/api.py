@@ -15,7 +15,7 @@ from PIL import Image
 from fitter.changes import changes
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
-from fitter.formulate import Formulation, Settings, formulate
+from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
@@ -31,7 +31,6 @@ from fitter.template import Template
 from fitter.typesetting import check_characters
 from fitter.units import INCH
 from fitter.words import split_text
-from solver.problem import Problem
 from solver.progress import Event
 from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
@@ -163,8 +162,8 @@ def fit_page(
     settings = _settings(template, record, texts, title, options)
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
     formulations = formulate(template, page, settings)
-    stats = {"formulate": time.monotonic() - started, "columns": float(_columns(formulations))}
-    most = most_photos(formulations)
+    stats: dict[str, float] = {}
+    most = most_photos(template, settings)
     if len(record) - options.leave_out > most:
         return FitResult((), (too_many(len(record), most),), False, stats)
     outcome = _search(formulations, options, tell, halt, started)
@@ -181,6 +180,7 @@ def fit_page(
                 break
     stats |= {f"solve: {name}": value for name, value in outcome.facts.items()}
     stats["effort"] = outcome.effort
+    stats["columns"] = float(sum(len(block.columns) for f in formulations for block in f.problem.blocks))
     stats["wall_limit_hit"] = float(outcome.wall_limit_hit)
     if not outcome.pages:
         why: tuple[str, ...] = ("interrupted before a page was found",)
@@ -273,10 +273,6 @@ def _settings(
     )
 
 
-def _columns(formulations: list[Formulation]) -> int:
-    return sum(len(block.columns) for f in formulations for block in f.problem.blocks)
-
-
 def _waivable(waive: set[str], settings: Settings) -> bool:
     """Whether a waiver could make a difference at all."""
     detected = any(photo.detected for photo in settings.photos)
@@ -284,20 +280,19 @@ def _waivable(waive: set[str], settings: Settings) -> bool:
 
 
 def _search(
-    formulations: list[Formulation],
+    formulations: Sequence[Formulation],
     options: Options,
     tell: Callable[[Event], None],
     halt: Callable[[], bool],
     started: float,
 ) -> Outcome:
-    problems: list[Problem] = [f.problem for f in formulations]
     offset = time.monotonic() - started
 
     def pass_on(event: Event) -> None:
         tell(replace(event, elapsed=event.elapsed + offset))
 
     return search(
-        problems,
+        Problems(formulations),
         top=options.top,
         effort=Effort(options.effort, options.time_limit, options.seed),
         progress=pass_on,

@@ -6,10 +6,12 @@ when a page exists then.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from fitter.formulate import Formulation, Settings, formulate
+from fitter.formulate import Formulation, Problems, Settings, formulate
+from fitter.formulate.columns import MOST_PIECES
+from fitter.formulate.rooms import MOST_ROOMS
 from fitter.pages import Page
 from fitter.template import Template
 from fitter.typesetting import JOURNALING_SIZES, block_heights
@@ -20,7 +22,7 @@ _TRIAL = Effort(seconds=2.0, wall=6.0)
 _SQUARE_INCH = INCH * INCH
 
 
-def reasons(template: Template, page: Page, settings: Settings, formulations: list[Formulation]) -> tuple[str, ...]:
+def reasons(template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]) -> tuple[str, ...]:
     """Return what clashes; at least one sentence."""
     found = list(_words_too_long(settings, formulations))
     found += _photos_without_slot(settings, formulations)
@@ -34,7 +36,7 @@ def reasons(template: Template, page: Page, settings: Settings, formulations: li
     return tuple(found)
 
 
-def _words_too_long(settings: Settings, formulations: list[Formulation]) -> Iterator[str]:
+def _words_too_long(settings: Settings, formulations: Sequence[Formulation]) -> Iterator[str]:
     for ids in settings.needs:
         item = settings.items[ids[0]]
         offered = any(
@@ -71,7 +73,7 @@ def _area_needed(text: str) -> int:
     return min(areas, default=0)
 
 
-def _words_that_fit(settings: Settings, formulations: list[Formulation], text: str) -> int:
+def _words_that_fit(settings: Settings, formulations: Sequence[Formulation], text: str) -> int:
     """Return about how many words the template's largest card-capable spot takes."""
     words = text.split()
     best = 0
@@ -93,7 +95,7 @@ def _words_that_fit(settings: Settings, formulations: list[Formulation], text: s
     return best - best % 10 if best > 20 else best
 
 
-def _photos_without_slot(settings: Settings, formulations: list[Formulation]) -> Iterator[str]:
+def _photos_without_slot(settings: Settings, formulations: Sequence[Formulation]) -> Iterator[str]:
     held = {
         photo for f in formulations for block in f.problem.blocks for c in block.columns for photo in c.photos
     }
@@ -158,19 +160,19 @@ def _relaxed(template: Template, page: Page, settings: Settings) -> Iterator[str
 
 
 def _possible(template: Template, page: Page, settings: Settings) -> bool:
-    problems = [f.problem for f in formulate(template, page, settings)]
-    return bool(search(problems, effort=_TRIAL).pages)
+    return bool(search(Problems(formulate(template, page, settings)), effort=_TRIAL).pages)
 
 
-def most_photos(formulations: list[Formulation]) -> int:
+def most_photos(template: Template, settings: Settings) -> int:
     """Return the most photos any page of the template could hold, whatever their shapes."""
-    most = 0
-    for formulation in formulations:
-        total = 0
-        for block in formulation.problem.blocks:
-            total += max((len(c.photos) for c in block.columns), default=0)
-        most = max(most, total)
-    return most
+    each = MOST_PIECES if settings.may("add-slot") else 1
+    slots = 0
+    for element in template.elements:
+        if element.role == "photo":
+            slots += 1 if element.shape != "rect" or element.limits.fixed else each
+        elif element.role in ("paper", "journaling") and element.tie is None and settings.may("swap-role"):
+            slots += 0 if element.is_strip else each
+    return slots + (MOST_ROOMS if settings.may("add-slot") else 0)
 
 
 def too_many(count: int, most: int) -> str:

@@ -6,7 +6,9 @@ needed to read a solution back.  Refuses nothing: what cannot be is simply not a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import overload
 
 from fitter.formulate import rates as r
 from fitter.formulate.columns import block_configs, carried_scale
@@ -42,7 +44,7 @@ from solver.problem import (
 from solver.problem import Member as ProblemMember
 from solver.solution import Solution
 
-__all__ = ["Formulation", "Settings", "formulate"]
+__all__ = ["Formulation", "Formulations", "Problems", "Settings", "formulate"]
 
 BANDS = 6
 """Reading order goes by this many bands of the page height."""
@@ -63,7 +65,63 @@ class Formulation:
     page: Page
 
 
-def formulate(template: Template, page: Page, settings: Settings) -> list[Formulation]:
+class Formulations(Sequence[Formulation]):
+    """The formulations of all symmetry classes, each made when it is first asked for."""
+
+    def __init__(self, template: Template, page: Page, settings: Settings) -> None:
+        self._template, self._page, self._settings = template, page, settings
+        classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
+        for member in MEMBERS:
+            if member.rotate and not settings.may("rotate-page"):
+                continue
+            if member.mirror and not settings.may("mirror-page"):
+                continue
+            gutter = flipped_page(page, member.flips).gutter
+            key = (member.quarter, tuple(sorted(gutter.items())))
+            classes.setdefault(key, []).append(member)
+        self._members = tuple(classes.values())
+        self._made: dict[int, Formulation] = {}
+
+    def __len__(self) -> int:
+        return len(self._members)
+
+    @overload
+    def __getitem__(self, index: int) -> Formulation: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Formulation]: ...
+
+    def __getitem__(self, index: int | slice) -> Formulation | Sequence[Formulation]:
+        if isinstance(index, slice):
+            return [self[number] for number in range(*index.indices(len(self)))]
+        members = self._members[index]
+        if index not in self._made:
+            self._made[index] = _formulation(self._template, self._page, members, self._settings)
+        return self._made[index]
+
+
+class Problems(Sequence[Problem]):
+    """The problems of formulations, made when they are first asked for."""
+
+    def __init__(self, formulations: Sequence[Formulation]) -> None:
+        self._formulations = formulations
+
+    def __len__(self) -> int:
+        return len(self._formulations)
+
+    @overload
+    def __getitem__(self, index: int) -> Problem: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Problem]: ...
+
+    def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
+        if isinstance(index, slice):
+            return [f.problem for f in self._formulations[index]]
+        return self._formulations[index].problem
+
+
+def formulate(template: Template, page: Page, settings: Settings) -> Formulations:
     """Return one formulation per symmetry class of the page.
 
     Parameters
@@ -73,16 +131,7 @@ def formulate(template: Template, page: Page, settings: Settings) -> list[Formul
     settings
         What was given and what is allowed.
     """
-    classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
-    for member in MEMBERS:
-        if member.rotate and not settings.may("rotate-page"):
-            continue
-        if member.mirror and not settings.may("mirror-page"):
-            continue
-        gutter = flipped_page(page, member.flips).gutter
-        key = (member.quarter, tuple(sorted(gutter.items())))
-        classes.setdefault(key, []).append(member)
-    return [_formulation(template, page, members, settings) for members in classes.values()]
+    return Formulations(template, page, settings)
 
 
 def _formulation(template: Template, page: Page, members: list[Member], settings: Settings) -> Formulation:

@@ -49,6 +49,10 @@ ROUNDING = 8
 PANEL_INSET = INCH // 4
 LARGEST_PANEL_SHARE = 0.5
 FEW_PHOTOS = 2
+MOST_PIECES = 4
+"""Pieces a slot may be divided into."""
+MOST_PAIRED = 9
+"""Up to this many photos any two may share a slot; of more only neighbours in time."""
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""
 
@@ -203,8 +207,19 @@ def _photos(
         yield from _single(scene, atom, settings, grid, shown, number, swap)
     if settings.may("add-slot") and element.shape == "rect" and not element.limits.fixed:
         for pieces in range(2, most_pieces(scene, settings) + 1):
-            for chosen in combinations(range(len(settings.photos)), pieces):
+            for chosen in companies(settings, pieces):
                 yield from _divided(scene, atom, settings, grid, chosen, swap)
+
+
+def companies(settings: Settings, pieces: int) -> Iterator[tuple[int, ...]]:
+    """Return the photos that may share a slot: any pair of few photos, else neighbours in time."""
+    count = len(settings.photos)
+    if pieces == 2 and count <= MOST_PAIRED:
+        yield from combinations(range(count), 2)
+        return
+    order = sorted(range(count), key=lambda n: settings.photos[n].order)
+    for start in range(count - pieces + 1):
+        yield tuple(sorted(order[start : start + pieces], key=lambda n: settings.photos[n].order))
 
 
 def most_pieces(scene: Scene, settings: Settings) -> int:
@@ -215,7 +230,7 @@ def most_pieces(scene: Scene, settings: Settings) -> int:
         for a in scene.blocks
         if not a.added and a.element.role == "photo"
     )
-    return min(4, count, 2 + max(0, math.ceil((count - 2 * slots) / max(1, slots))))
+    return min(MOST_PIECES, count, 2 + max(0, math.ceil((count - 2 * slots) / max(1, slots))))
 
 
 def _is_covered(scene: Scene, atom: Atom) -> bool:
