@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import overload
 
 from fitter.changes import changes
 from fitter.check import Report, check_layout
@@ -18,9 +20,10 @@ from fitter.pages import Page
 from fitter.palette import choose_palette, paint
 from fitter.place import place
 from fitter.words import given_count
+from solver.problem import Problem
 from solver.progress import Event, gap_of
 from solver.search import Effort, search
-from solver.solution import Outcome, Ranked
+from solver.solution import Ranked
 from tests.bench.instances import Instance
 from tests.bench.naive import naive_layout
 
@@ -81,6 +84,31 @@ class Solved:
     layout: Layout | None
 
 
+class _Timed(Sequence[Problem]):
+    """The problems, each formulated when the search first asks for it; ``seconds`` is what that took."""
+
+    def __init__(self, formulations: Sequence[Formulation]) -> None:
+        self._formulations = formulations
+        self.seconds = 0.0
+
+    def __len__(self) -> int:
+        return len(self._formulations)
+
+    @overload
+    def __getitem__(self, index: int) -> Problem: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Problem]: ...
+
+    def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
+        if isinstance(index, slice):
+            return [self[number] for number in range(*index.indices(len(self)))]
+        before = time.perf_counter()
+        problem = self._formulations[index].problem
+        self.seconds += time.perf_counter() - before
+        return problem
+
+
 def given_of(instance: Instance) -> Given:
     """Return what the page was asked for."""
     texts = (given_count(instance.words),) if instance.words else ()
@@ -111,20 +139,21 @@ def solve(instance: Instance, *, effort: float, seed: int) -> Solved:
         status="none",
     )
     record = _with_naive(record, instance, page, given)
-    events: list[Event] = []
+    steps: list[tuple[float, int]] = []
+
+    def note(event: Event) -> None:
+        # By this clock, which started before formulating; the event's own starts with the search.
+        if event.kind in ("first", "better") and event.cost is not None:
+            steps.append((time.perf_counter() - started, event.cost))
+
     started = time.perf_counter()
     formulations = formulate(template, page, settings_of(given))
-    formulated = time.perf_counter() - started
-    outcome = search(
-        [f.problem for f in formulations],
-        top=1,
-        effort=Effort(effort, WALL_SECONDS, seed),
-        progress=events.append,
-    )
+    problems = _Timed(formulations)
+    outcome = search(problems, top=1, effort=Effort(effort, WALL_SECONDS, seed), progress=note)
     total = time.perf_counter() - started
     record = replace(
         record,
-        formulate=formulated,
+        formulate=problems.seconds,
         total=total,
         columns=sum(len(block.columns) for f in formulations for block in f.problem.blocks),
         effort=outcome.effort,
@@ -134,7 +163,7 @@ def solve(instance: Instance, *, effort: float, seed: int) -> Solved:
         return Solved(replace(record, why=outcome.status), None)
     before = time.perf_counter()
     layout = _layout(instance, page, given, formulations, outcome.pages[0], seed)
-    record = _with_times(record, outcome, events, formulated, layout.costs.total)
+    record = _with_times(record, outcome.pages[0], steps, layout.costs.total)
     report = check_layout(layout, template=template)
     faults = _faults(report, layout, outcome.pages[0])
     return Solved(
@@ -149,18 +178,16 @@ def solve(instance: Instance, *, effort: float, seed: int) -> Solved:
     )
 
 
-def _with_times(record: Record, outcome: Outcome, events: list[Event], formulated: float, stated: int) -> Record:
-    best = outcome.pages[0]
+def _with_times(record: Record, best: Ranked, steps: list[tuple[float, int]], stated: int) -> Record:
     cost, total = best.solution.cost, record.total
     assert total is not None
-    steps = [(e.elapsed, e.cost) for e in events if e.kind in ("first", "better") and e.cost is not None]
-    near = next((at for at, found in steps if found <= NEAR * cost), None)
+    near = next((at for at, found in steps if found <= NEAR * cost), total)
     return replace(
         record,
         status="proved" if best.proved else "feasible",
-        first=formulated + steps[0][0] if steps else total,
+        first=steps[0][0] if steps else total,
         first_cost=steps[0][1] if steps else cost,
-        near=total if near is None else formulated + near,
+        near=near,
         proof=total if best.proved else None,
         cost=stated,
         solver_cost=cost,
@@ -173,7 +200,7 @@ def _layout(
     instance: Instance,
     page: Page,
     given: Given,
-    formulations: list[Formulation],
+    formulations: Sequence[Formulation],
     ranked: Ranked,
     seed: int,
 ) -> Layout:
