@@ -2,7 +2,7 @@
 
 The template stays as drawn.  Photos go into its slots in reading order, each cropped about its centre; what
 is left over is left out, and a slot left empty goes with its mat and what it carries.  Words go onto the card
-in the largest of the usual sizes that fits its box, or run over at 8 pt; without a card they are missing.
+in the first of a few usual sizes that fits its box, or run over at 8 pt; without a card they are missing.
 The page is judged by the same checker as the fitter's, and what is in doubt is decided for the naive fill:
 empty slots are no faults, and colours are chosen as for any page.
 """
@@ -33,7 +33,9 @@ from fitter.typesetting import TITLE_SIZES, Setting, set_block, set_title
 from fitter.units import INCH
 
 BANDS = 6
-USUAL_SIZES = (12.0, 11.0, 10.0, 9.0, 8.0)
+SIZES = (12.0, 13.0, 14.0, 11.0, 10.0, 9.0, 8.0)
+"""In the order tried: as large as usual, larger where lines get too long, else smaller."""
+LONGEST_LINE = 80
 CLEAR = INCH // 8
 STEEPEST = 15
 
@@ -95,7 +97,7 @@ def _words(elements: tuple[Element, ...], given: Given) -> dict[str, SetText]:
     card = next((e for e in elements if e.role == "journaling"), None)
     if given.texts and card is not None:
         width, height = _room(card)
-        tries = [set_block(given.texts[0].text, size_pt=size, width=width) for size in USUAL_SIZES]
+        tries = [set_block(given.texts[0].text, size_pt=size, width=width) for size in SIZES]
         found = _largest(tries, height)
         if found is not None:
             made[card.id] = _set(found, card, "text-1")
@@ -115,9 +117,11 @@ def _room(element: Element) -> tuple[int, int]:
 
 
 def _largest(tries: list[Setting | None], height: int) -> Setting | None:
-    """Return the first that fits the height, else the last that could be set at all."""
+    """Return the first that fits the height with lines not too long, else the first that fits, else the last."""
     could = [setting for setting in tries if setting is not None]
-    return next((s for s in could if s.ink_height <= height), could[-1] if could else None)
+    fitting = [setting for setting in could if setting.ink_height <= height]
+    good = [s for s in fitting if s.measure <= LONGEST_LINE]
+    return next(iter((*good, *fitting, *could[-1:])), None)
 
 
 def _set(setting: Setting, on: Element, which: str) -> SetText:
