@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from fitter import fonts
 from fitter.check.report import Violation, by, millimetres
-from fitter.check.shapes import TOLERANCE, depth, shape_of, stick_out, tilted_box
+from fitter.check.shapes import TOLERANCE, depth, shape_of, stick_out, tilted_box, turned
 from fitter.check.view import View, is_text
 from fitter.layout import Placed, SetText
 from fitter.pages import SIDES
@@ -277,7 +277,8 @@ def reference_insets(view: View, card: Element) -> dict[str, Fraction]:
         own = other.on == card.id and (other.tie == "mat" or (other.tie == "carried" and is_text(other)))
         if own or depth(shape_of(other), shape_of(card)) <= TOLERANCE:
             continue
-        x0, y0, x1, y1 = shape_of(other).bounds
+        level = 0.0 if abs(card.tilt) > STEEPEST else card.tilt
+        x0, y0, x1, y1 = turned(shape_of(other), -level, card.center).bounds
         cuts = {
             "left": Fraction(math.ceil(x1 - 1e-6) - left),
             "top": Fraction(math.ceil(y1 - 1e-6) - top),

@@ -38,7 +38,7 @@ from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
 from fitter.template import Element, Role
-from fitter.units import INCH
+from fitter.units import INCH, nearest
 
 SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
@@ -52,7 +52,9 @@ FEW_PHOTOS = 2
 MOST_PIECES = 4
 """Pieces a slot may be divided into."""
 MOST_PAIRED = 9
-"""Up to this many photos any two may share a slot; of more only neighbours in time."""
+"""Up to this many photos any two may share a slot when slots are short; else only neighbours in time."""
+STEEPEST = 15.0
+"""Steepest tilt lines of text may take, degrees."""
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""
 
@@ -207,14 +209,24 @@ def _photos(
         yield from _single(scene, atom, settings, grid, shown, number, swap)
     if settings.may("add-slot") and element.shape == "rect" and not element.limits.fixed:
         for pieces in range(2, most_pieces(scene, settings) + 1):
-            for chosen in companies(settings, pieces):
+            for chosen in companies(settings, pieces, photo_slots(scene)):
                 yield from _divided(scene, atom, settings, grid, chosen, swap)
 
 
-def companies(settings: Settings, pieces: int) -> Iterator[tuple[int, ...]]:
-    """Return the photos that may share a slot: any pair of few photos, else neighbours in time."""
+def photo_slots(scene: Scene) -> int:
+    """Return how many photo slots the template has."""
+    return sum(1 for a in scene.blocks if not a.added and a.element.role == "photo")
+
+
+def companies(settings: Settings, pieces: int, slots: int) -> Iterator[tuple[int, ...]]:
+    """Return the photos that may share a slot of a template with a number of photo slots.
+
+    None while there are slots to spare; any pair of few photos that outnumber the slots; else neighbours in time.
+    """
     count = len(settings.photos)
-    if pieces == 2 and count <= MOST_PAIRED:
+    if count < slots:
+        return
+    if pieces == 2 and slots < count <= MOST_PAIRED:
         yield from combinations(range(count), 2)
         return
     order = sorted(range(count), key=lambda n: settings.photos[n].order)
@@ -225,11 +237,7 @@ def companies(settings: Settings, pieces: int) -> Iterator[tuple[int, ...]]:
 def most_pieces(scene: Scene, settings: Settings) -> int:
     """Return into how many pieces a slot may be divided: more only when photos outnumber the slots."""
     count = len(settings.photos)
-    slots = sum(
-        1
-        for a in scene.blocks
-        if not a.added and a.element.role == "photo"
-    )
+    slots = photo_slots(scene)
     return min(MOST_PIECES, count, 2 + max(0, math.ceil((count - 2 * slots) / max(1, slots))))
 
 
@@ -476,13 +484,24 @@ def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:
             continue
         if upper.block == atom.block and upper.part == "mat":
             continue
-        box = extents(upper.element)
+        box = extents(_seen_from(atom.element, upper.element))
         cuts = (box[2] - left, box[3] - top, right - box[0], bottom - box[1])
         if upper.part == "block" and box[0] > left and box[2] < right and box[1] > top and box[3] < bottom:
             return None
         side = min(range(4), key=lambda s: cuts[s] / (right - left if s % 2 == 0 else bottom - top))
         insets[side] = max(insets[side], cuts[side])
     return insets[0], insets[1], insets[2], insets[3]
+
+
+def _seen_from(card: Element, other: Element) -> Element:
+    """Return an element turned with a slightly tilted card about its centre, so that the card stands level."""
+    if not card.tilt or abs(card.tilt) > STEEPEST:
+        return other
+    angle = math.radians(-card.tilt)
+    dx, dy = other.center[0] - card.center[0], other.center[1] - card.center[1]
+    x = card.center[0] + nearest(dx * math.cos(angle) - dy * math.sin(angle))
+    y = card.center[1] + nearest(dx * math.sin(angle) + dy * math.cos(angle))
+    return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
 
 
 def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, int, int, int]) -> tuple[Ints, Ints]:
@@ -495,7 +514,7 @@ def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, in
         w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
     else:
         w, h = width.astype(np.float64), height.astype(np.float64)
-    if abs(element.tilt) > 15:
+    if abs(element.tilt) > STEEPEST:
         angle = math.radians(abs(element.tilt))
         across = w * math.cos(angle) + h * math.sin(angle)
         down = w * math.sin(angle) + h * math.cos(angle)
