@@ -11,7 +11,7 @@ from bisect import bisect_left, bisect_right
 
 from ortools.sat.python import cp_model
 
-from solver.model import PageModel
+from solver.page import PageModel
 from solver.problem import Problem
 from solver.solution import Solution
 

@@ -8,128 +8,51 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
 
 from ortools.sat.python import cp_model
 
-from solver.problem import Column, Lit, Problem, Row, Terms, Var
-
-LinearExpr = cp_model.LinearExprT
-
-
-@dataclass
-class PageModel:
-    """A model under construction and the variables a solution is read from.
-
-    ``kept`` lists, per block, the indices of the columns that are in the model.
-    """
-
-    problem: Problem
-    kept: tuple[tuple[int, ...], ...]
-    model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
-    columns: list[dict[int, cp_model.IntVar]] = field(default_factory=list)
-    places: dict[Var, cp_model.IntVar] = field(default_factory=dict)
-    scales: dict[Var, int] = field(default_factory=dict)
-    present: list[LinearExpr] = field(default_factory=list)
-    riders: list[cp_model.IntVar] = field(default_factory=list)
-    members: list[cp_model.IntVar] = field(default_factory=list)
-    groups: list[cp_model.IntVar] = field(default_factory=list)
-    left_out: list[cp_model.IntVar] = field(default_factory=list)
-    broken: list[tuple[str, int, cp_model.IntVar]] = field(default_factory=list)
-    objective: list[LinearExpr] = field(default_factory=list)
-    offset: int = 0
-    auxiliary: list[cp_model.IntVar] = field(default_factory=list)
-
-    def column(self, block: int, index: int) -> Column:
-        """Return a column of a block."""
-        return self.problem.blocks[block].columns[index]
-
-    def literal(self, lit: Lit) -> cp_model.IntVar | None:
-        """Return the variable of a literal, or ``None`` when it is always true."""
-        kind, number, _ = lit
-        if kind == "block":
-            found = self.present[number]
-            return None if isinstance(found, int) else found  # type: ignore[return-value]
-        if kind == "rider":
-            return self.riders[number]
-        if kind == "member":
-            return self.members[number]
-        if kind == "group":
-            return self.groups[number]
-        raise KeyError(lit)
-
-    def expr(self, terms: Terms) -> LinearExpr:
-        """Return a linear expression over places and sizes."""
-        variables, coefficients = [], []
-        for var, coefficient in terms:
-            known = self.places.get(var)
-            if known is None:
-                continue
-            variables.append(known)
-            coefficients.append(coefficient * self.scales.get(var, 1))
-        return cp_model.LinearExpr.weighted_sum(variables, coefficients)
-
-    def post(self, row: Row, when: Iterable[cp_model.IntVar] = ()) -> None:
-        """Add a row, enforced by literals; divided by its common factor, bounds moved inwards."""
-        coefficients: dict[Var, int] = {}
-        for var, coefficient in row.terms:
-            if var in self.places:
-                coefficients[var] = coefficient * self.scales.get(var, 1)
-        conditions = list(when)
-        if not coefficients:
-            if (row.low is not None and row.low > 0) or (row.high is not None and row.high < 0):
-                if conditions:
-                    self.model.add_bool_or([lit.negated() for lit in conditions])
-                else:
-                    self.model.add_bool_or([])
-            return
-        divisor = math.gcd(*coefficients.values())
-        low = cp_model.INT32_MIN if row.low is None else -(-row.low // divisor)
-        high = cp_model.INT32_MAX if row.high is None else row.high // divisor
-        variables = [self.places[var] for var in coefficients]
-        expr = cp_model.LinearExpr.weighted_sum(variables, [c // divisor for c in coefficients.values()])
-        domain = cp_model.Domain(
-            low if row.low is not None else -(2**60), high if row.high is not None else 2**60
-        )
-        constraint = self.model.add_linear_expression_in_domain(expr, domain)
-        if conditions:
-            constraint.only_enforce_if(conditions)
-
-    def conditions(self, when: Sequence[Lit]) -> list[cp_model.IntVar] | None:
-        """Return the variables of literals; ``None`` when one of them is never true."""
-        found = []
-        for lit in when:
-            if lit[0] == "block" and isinstance(self.present[lit[1]], int) and not self.present[lit[1]]:
-                return None
-            variable = self.literal(lit)
-            if variable is not None:
-                found.append(variable)
-        return found
+from solver.lines import add_lines
+from solver.page import LinearExpr, PageModel, home_of, price
+from solver.problem import Lit, Problem, Var
 
 
-def build(problem: Problem, kept: Sequence[Sequence[int]], *, keep_lines: bool = False) -> PageModel:
+def build(
+    problem: Problem,
+    kept: Sequence[Sequence[int]],
+    *,
+    group: int | None = None,
+    keep_lines: bool = False,
+    firm: Collection[int] = (),
+    given_up: Collection[int] = (),
+) -> PageModel:
     """Return the model of a problem over some of its columns.
 
     Parameters
     ----------
     kept
         Per block, the indices of the columns to offer.
+    group
+        The common scaling that is applied, if any; columns it forbids must not be among those kept.
     keep_lines
         Whether alignments and equal gaps must all hold.
+    firm, given_up
+        Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
     """
-    page = PageModel(problem, tuple(tuple(k) for k in kept))
+    page = PageModel(problem, tuple(tuple(k) for k in kept), group=group)
+    if group is not None:
+        page.offset += problem.groups[group].cost
+    if keep_lines:
+        firm, given_up = range(len(problem.softs)), ()
     _blocks(page)
     _riders(page)
     _members(page)
     _photos(page)
     _texts(page)
     _clashes(page)
-    _groups(page)
     _shifts(page)
     _rules(page)
-    _softs(page, keep_lines=keep_lines)
-    _tracks(page, keep_lines=keep_lines)
+    add_lines(page, firm, given_up)
     _laps(page)
     _bare(page)
     _emphasis(page)
@@ -145,7 +68,8 @@ def _blocks(page: PageModel) -> None:
         choice = {j: model.new_bool_var(f"{block.name}/{j}") for j in page.kept[b]}
         model.add_exactly_one(choice.values())
         page.columns.append(choice)
-        page.objective += [block.columns[j].cost * var for j, var in choice.items() if block.columns[j].cost]
+        prices = {j: price(block.columns[j], page.group) for j in choice}
+        page.objective += [prices[j] * var for j, var in choice.items() if prices[j]]
         there = [var for j, var in choice.items() if block.columns[j].present]
         if len(there) == len(choice):
             page.present.append(1)
@@ -279,38 +203,6 @@ def _clashes(page: PageModel) -> None:
                 page.model.add(sum(columns) + sum(barred) <= 1)
 
 
-def _groups(page: PageModel) -> None:
-    """At most one common scaling; what a block gains by it is taken off its column's cost."""
-    model, problem = page.model, page.problem
-    for group in problem.groups:
-        lit = model.new_bool_var(f"group {group.name}")
-        page.groups.append(lit)
-        page.objective.append(group.cost * lit)
-    if not page.groups:
-        return
-    model.add_at_most_one(page.groups)
-    for b, choice in enumerate(page.columns):
-        block = problem.blocks[b]
-        gains = {j: block.columns[j].gains for j in choice if block.columns[j].present}
-        most = max((abs(g) for gs in gains.values() for g in gs if g), default=0)
-        if not most and not any(None in gs for gs in gains.values()):
-            continue
-        gain = model.new_int_var(-most, most, f"{block.name}/gain")
-        page.auxiliary.append(gain)
-        page.objective.append(-1 * gain)
-        model.add(gain <= most * sum(page.groups))
-        model.add(gain <= sum(max((g or 0) for g in (0, *gs)) * choice[j] for j, gs in gains.items() if gs))
-        for o, lit in enumerate(page.groups):
-            barred = [choice[j] for j, gs in gains.items() if gs and gs[o] is None]
-            if barred:
-                model.add(sum(barred) + lit <= 1)
-            offered = sum((gs[o] or 0) * choice[j] for j, gs in gains.items() if gs and gs[o])
-            if any(gs[o] for gs in gains.values() if gs):
-                model.add(gain <= offered).only_enforce_if(lit)
-            else:
-                model.add(gain <= 0).only_enforce_if(lit)
-
-
 def _shifts(page: PageModel) -> None:
     """``shift``: each block's distance from its target place, on both axes."""
     model = page.model
@@ -318,18 +210,21 @@ def _shifts(page: PageModel) -> None:
         if not block.shift:
             continue
         present = page.present[b]
-        for number, axis in enumerate(("x", "y")):
-            place = page.places.get((axis, b))  # type: ignore[arg-type]
-            moved = any(target[number] for target in block.targets)
-            if place is None and not moved:
+        home = home_of(block, page.group)
+        variables: tuple[Var, Var] = (("x", b), ("y", b))
+        for number, var in enumerate(variables):
+            place = page.places.get(var)
+            target = home[number]
+            if place is None:
+                if target:
+                    page.objective.append(block.shift * abs(target) * present)
                 continue
-            target = sum(t[number] * page.groups[o] for o, t in enumerate(block.targets) if t[number])
-            here = 0 if place is None else place
             bounds = (block.x, block.y)[number]
-            farthest = max(abs(bounds[0]), abs(bounds[1])) + max((abs(t[number]) for t in block.targets), default=0)
-            distance = model.new_int_var(0, farthest, f"{block.name}/{axis} moved")
+            farthest = max(abs(bounds[0] - target), abs(bounds[1] - target))
+            distance = model.new_int_var(0, farthest, f"{block.name}/{var[0]} moved")
             page.auxiliary.append(distance)
-            rows = [model.add(distance >= here - target), model.add(distance >= target - here)]
+            page.moved[var] = distance
+            rows = [model.add(distance >= place - target), model.add(distance >= target - place)]
             if not isinstance(present, int):
                 for row in rows:
                     row.only_enforce_if(present)
@@ -355,45 +250,6 @@ def _rules(page: PageModel) -> None:
             for row in rows:
                 page.post(row, [way])
         page.model.add_bool_or([*ways, *(lit.negated() for lit in when)])
-
-
-def _softs(page: PageModel, *, keep_lines: bool) -> None:
-    """``alignment`` and ``gap``: each costs when broken although all it concerns is there."""
-    for soft in page.problem.softs:
-        when = page.conditions(soft.when)
-        if when is None or not soft.cost:
-            continue
-        if keep_lines:
-            for row in soft.rows:
-                page.post(row, when)
-            continue
-        broken = page.model.new_bool_var(f"{soft.name} broken")
-        page.broken.append((soft.name, soft.cost, broken))
-        page.objective.append(soft.cost * broken)
-        for row in soft.rows:
-            page.post(row, [*when, broken.negated()])
-
-
-def _tracks(page: PageModel, *, keep_lines: bool) -> None:
-    """Aligned blocks share a size, value by value: what the alignments imply, stated tightly."""
-    if not keep_lines and len(page.broken) != len(page.problem.softs):
-        return
-    for track in page.problem.tracks:
-        sizes = []
-        for block in (track.first, track.second):
-            by_size: dict[int, list[cp_model.IntVar]] = defaultdict(list)
-            for j, var in page.columns[block].items():
-                column = page.column(block, j)
-                if column.present:
-                    by_size[column.dw if track.axis == 0 else column.dh].append(var)
-            sizes.append(by_size)
-        there = [page.present[track.first], page.present[track.second]]
-        for one, other, gone in ((sizes[0], sizes[1], 1 - there[1]), (sizes[1], sizes[0], 1 - there[0])):
-            for value, columns in sorted(one.items()):
-                loose = gone
-                if not keep_lines:
-                    loose = loose + page.broken[track.softs[0]][2] + page.broken[track.softs[1]][2]
-                page.model.add(sum(columns) <= sum(other.get(value, [])) + loose)
 
 
 def _laps(page: PageModel) -> None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from ortools.linear_solver import linear_solver_pb2, pywraplp
 from ortools.sat.python import cp_model
 
-_SCALE = 1 << 20
+SCALE = 1 << 20
 _OPEN = 1 << 58
 
 
@@ -35,6 +35,7 @@ class Relaxation:
     cost: list[int]
     offset: int
     rows: list[RelaxedRow] = field(default_factory=list)
+    size: int = 0
 
     def solve(self) -> Bound | None:
         """Return the rigorous bound, or ``None`` when the linear solver finds no optimum.
@@ -62,18 +63,19 @@ class Relaxation:
         if status != pywraplp.Solver.OPTIMAL:
             return None
         duals = [c.dual_value() for c in solver.constraints()]
-        return self._certify([dual / scale for dual, scale in zip(duals, scales, strict=True)])
+        values = [v.solution_value() for v in solver.variables()]
+        return self._certify([dual / scale for dual, scale in zip(duals, scales, strict=True)], values)
 
-    def _certify(self, duals: list[float]) -> Bound:
+    def _certify(self, duals: list[float], values: list[float]) -> Bound:
         """Bound the objective below by weak duality with rounded duals, in exact integers.
 
         For any multipliers λ (positive ones on rows with a lower bound, negative ones on rows with an upper bound):
         c·x ≥ Σ λ·bound + Σ (c − λA)·x, and the last sum is at least its value at the cheaper bound of every variable.
         """
-        reduced = [_SCALE * cost for cost in self.cost]
-        total = _SCALE * self.offset
+        reduced = [SCALE * cost for cost in self.cost]
+        total = SCALE * self.offset
         for row, dual in zip(self.rows, duals, strict=True):
-            weight = round(dual * _SCALE)
+            weight = round(dual * SCALE)
             side = row.low if weight > 0 else row.high
             if not weight or side is None:
                 continue
@@ -82,7 +84,7 @@ class Relaxation:
                 reduced[variable] -= weight * coefficient
         for price, low, high in zip(reduced, self.low, self.high, strict=True):
             total += price * (low if price > 0 else high)
-        return Bound(-(-total // _SCALE), reduced, total)
+        return Bound(-(-total // SCALE), reduced, total, values, self.size)
 
 
 @dataclass(frozen=True)
@@ -92,12 +94,19 @@ class Bound:
     value: int | None
     reduced: list[int]
     exact: int = 0
+    values: list[float] = field(default_factory=list)
+    size: int = 0
+
+    def room(self, variable: int, cutoff: int) -> int | None:
+        """Return how far a variable may lie from its cheaper bound at a cost of ``cutoff`` or less."""
+        price = abs(self.reduced[variable])
+        return None if not price else max(0, (cutoff * SCALE - self.exact) // price)
 
     def allows(self, variable: int, cutoff: int) -> bool:
         """Whether a solution of cost ``cutoff`` or less may have a 0–1 variable at one."""
         if self.value is None:
             return False
-        return self.exact + max(0, self.reduced[variable]) <= cutoff * _SCALE
+        return self.exact + max(0, self.reduced[variable]) <= cutoff * SCALE
 
 
 def relax(model: cp_model.CpModel) -> Relaxation:
@@ -189,3 +198,4 @@ def _append(relaxation: Relaxation, terms: dict[int, int], low: int | None, high
     terms = {v: c for v, c in terms.items() if c}
     if terms and (low is not None or high is not None):
         relaxation.rows.append(RelaxedRow(tuple(terms), tuple(terms.values()), low, high))
+        relaxation.size += len(terms)

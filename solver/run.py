@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from solver.model import PageModel
+from solver.page import PageModel
 from solver.solution import Solution
 
 _POLL_SECONDS = 0.1
@@ -67,7 +67,7 @@ def solve(
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
-    parameters.catch_sigint_signal = False
+    parameters.catch_sigint_signal = False  # its handler outlives the solve, and then crashes the process
     parameters.random_seed = limits.seed
     parameters.linearization_level = 2
     parameters.cp_model_presolve = presolve
@@ -107,7 +107,6 @@ def _read(page: PageModel, solver: cp_model.CpSolver, problem_number: int) -> So
     columns = tuple(
         next(j for j, var in choice.items() if solver.boolean_value(var)) for choice in page.columns
     )
-    group = next((o for o, lit in enumerate(page.groups) if solver.boolean_value(lit)), None)
     return Solution(
         problem_number,
         round(solver.objective_value),
@@ -119,22 +118,6 @@ def _read(page: PageModel, solver: cp_model.CpSolver, problem_number: int) -> So
         },
         tuple(solver.boolean_value(lit) for lit in page.riders),
         next(k for k, lit in enumerate(page.members) if solver.boolean_value(lit)),
-        group,
+        page.group,
         tuple(p for p, lit in enumerate(page.left_out) if solver.boolean_value(lit)),
     )
-
-
-def hint(page: PageModel, solution: Solution) -> None:
-    """Hand a known page to the solver as a starting point."""
-    for choice, picked in zip(page.columns, solution.columns, strict=True):
-        for j, var in choice.items():
-            page.model.add_hint(var, j == picked)
-    for var, known in page.places.items():
-        if var[0] in ("x", "y") and var != ("y", -1):
-            page.model.add_hint(known, solution.places.get(var, 0))
-    for lit, there in zip(page.riders, solution.riders, strict=True):
-        page.model.add_hint(lit, there)
-    for k, lit in enumerate(page.members):
-        page.model.add_hint(lit, k == solution.member)
-    for o, lit in enumerate(page.groups):
-        page.model.add_hint(lit, o == solution.group)

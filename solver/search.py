@@ -1,35 +1,41 @@
 """The search: from problems to ranked pages with their bounds.
 
-Per symmetry class, in turn, the best page so far being the next one's cutoff:
+One branch and bound runs over all symmetry classes and common scalings of the page (:mod:`solver.tree`), the part
+with the least bound first.  Pages come from four places:
 
 1. **still** – reference sizes and places only: a first page at once.
-2. **relax** – the linear relaxation over all columns: a bound, and what each column would cost more.
-3. **dive** – the most promising columns with all alignments kept: a good page.
-4. **filter** – drop every column that no better page can use.
-5. **prove** – all that is left, alignments breakable: a better page, or the proof that there is none.
+2. **plunge** – the most promising columns with all lines kept, deciding what the relaxation leaves undecided.
+3. **improve** – after each better page: the same blocks under the same scaling, where relaxations are tight.
+4. **leaves** – what CP-SAT settles exactly.
 
-Every number depends on the problem, the seed and the deterministic limits alone.
+A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
+one rule out.  Every number depends on the problems, the seed and the deterministic limits alone.
 """
 
 from __future__ import annotations
 
+import heapq
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.apart import distance, keep_apart
-from solver.model import PageModel, build
+from solver.page import PageModel, possible
 from solver.problem import Column, Problem
 from solver.progress import Event, Progress, Stop, gap_of
-from solver.relax import Bound, relax
-from solver.run import Limits, Solved, hint, solve
+from solver.run import Limits, Solved, solve
 from solver.solution import Outcome, Ranked, Solution, Status
+from solver.tree import FAR, Duals, Judged, Node, below, judge, promising, root, scaled, split
 
 STEP = "3 solve"
-DIVE_COLUMNS = 400
-DIVE_EFFORT = 1.5
-STILL_EFFORT = 0.5
-_FAR = 1 << 40
+DIVE_COLUMNS = 500
+DIVE_STEPS = 16
+DIVE_EFFORT = 0.3
+IMPROVE_EFFORT = 0.5
+STILL_EFFORT = 0.3
+LEAF_COLUMNS = 500
+SETTLED_COLUMNS = 1000
+LEAF_EFFORT = 0.5
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,6 @@ class _State:
     used: float = 0.0
     stopped: bool = False
     pool: list[Solution] = field(default_factory=list)
-    bounds: dict[int, Bound | None] = field(default_factory=dict)
     facts: dict[str, float] = field(default_factory=dict)
 
     def elapsed(self) -> float:
@@ -67,6 +72,7 @@ class _State:
         return self.effort.wall is not None and self.elapsed() >= self.effort.wall
 
     def over(self) -> bool:
+        self.stopped = self.stopped or self.stop()
         return self.stopped or self.wall_hit()
 
     def tell(self, kind: str, message: str, cost: int | None, bound: int | None) -> None:
@@ -113,7 +119,7 @@ def search(
         share = total if top == 1 else (total / 2 if rank == 0 else total / 2 / (top - 1))
         found, bound = _best(state, ranked, share)
         if found is None:
-            proved_none = bound >= _FAR and not state.over()
+            proved_none = bound >= FAR and not state.over()
             break
         ranked.append(Ranked(found, min(bound, found.cost)))
         state.note(f"page {rank + 1} at")
@@ -122,7 +128,8 @@ def search(
     elif proved_none:
         status = "impossible"
     if ranked:
-        state.tell("done", f"{len(ranked)} page{'s' if len(ranked) > 1 else ''}", ranked[0].solution.cost, ranked[0].bound)
+        pages = f"{len(ranked)} page{'s' if len(ranked) > 1 else ''}"
+        state.tell("done", pages, ranked[0].solution.cost, ranked[0].bound)
     return Outcome(
         status,
         tuple(ranked),
@@ -136,27 +143,200 @@ def search(
 
 def _best(state: _State, earlier: list[Ranked], seconds: float) -> tuple[Solution | None, int]:
     """Return the best page far enough from the earlier ones, and the bound proved for it."""
-    best = _from_pool(state, earlier)
-    bounds = []
-    budget = seconds
-    for number, problem in enumerate(state.problems):
-        rest = len(state.problems) - number
-        before = state.used
-        found, bound = _class(state, number, problem, earlier, best, budget / rest)
-        budget -= state.used - before
-        bounds.append(bound)
-        if found is not None and (best is None or found.cost < best.cost):
-            best = found
-        state.tell(
-            "class",
-            f"class {problem.name} finished",
-            None if best is None else best.cost,
-            min(bounds) if number + 1 == len(state.problems) else None,
+    return _Hunt(state, earlier, seconds).run()
+
+
+class _Hunt:
+    """Branch and bound over all classes and common scalings for one page."""
+
+    def __init__(self, state: _State, earlier: list[Ranked], seconds: float) -> None:
+        self.state = state
+        self.earlier = earlier
+        self.limit = state.used + seconds
+        self.found = _from_pool(state, earlier)
+        self.cutoff = FAR if self.found is None else self.found.cost
+        self.closed = FAR
+        self.told = -1
+        self.count = 0
+        self.steps = 0
+        self.improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
+        self.queue: list[tuple[int, int, Node]] = []
+        self.prices: dict[tuple[int, int], tuple[tuple[int, ...], ...]] = {}
+
+    def over(self) -> bool:
+        return self.state.over() or self.state.used >= self.limit
+
+    def prepare(self, page: PageModel) -> None:
+        """Keep away from the earlier pages."""
+        for ranked in self.earlier:
+            keep_apart(page, self.state.problems[ranked.solution.problem], ranked.solution)
+
+    def run(self) -> tuple[Solution | None, int]:
+        state = self.state
+        for number in range(len(state.problems)):
+            # Classes are formulated when they are first asked for, so the first page does not wait for the second.
+            problem = state.problems[number]
+            kept = [range(len(b.columns)) for b in problem.blocks]
+            if not all(kept):
+                continue
+            if self.cutoff == FAR and not self.earlier:
+                self._still(number, problem)
+            whole = root(number, problem, None, kept)
+            if self.over():
+                self._push(whole)
+                continue
+            self._step(whole)
+            self._tell()
+        while self.queue:
+            if self.over():
+                break
+            bound, _, node = heapq.heappop(self.queue)
+            if bound >= self.cutoff:
+                self.queue.clear()
+                break
+            self._step(node)
+            self._tell()
+        open_bounds = [bound for bound, _, _ in self.queue]
+        return self.found, min([self.closed, self.cutoff, *open_bounds])
+
+    def _push(self, node: Node) -> None:
+        self.count += 1
+        heapq.heappush(self.queue, (node.bound, self.count, node))
+
+    def _tell(self) -> None:
+        bound = min([self.closed, self.cutoff, *(b for b, _, _ in self.queue)])
+        if self.cutoff < FAR and self.told < bound:
+            self.told = bound
+            self.state.tell("bound", "pages cheaper than this are ruled out", self.cutoff, bound)
+
+    def _step(self, node: Node) -> None:
+        """Bound, settle or split a node."""
+        state = self.state
+        whole = node.depth == 0
+        if whole and node.group is not None:
+            node = below(node, self.prices.pop((node.number, node.group)), self.cutoff)
+        judged = judge(node, self.cutoff, self.prepare, 1 if whole and self.cutoff >= FAR else 4)
+        state.used += judged.work
+        if whole and node.group is None:
+            if judged.duals is not None:
+                self._scalings(node, judged.duals)
+            elif judged.node is not None or judged.bound < FAR:
+                self._scalings(node, None)
+        if judged.node is None:
+            return
+        node = judged.node
+        settled = _settled(node)
+        if node.size <= LEAF_COLUMNS or (settled and node.size <= SETTLED_COLUMNS):
+            result = self._solve(node, node.page(), LEAF_EFFORT * (1 + node.depth % 4))
+            if result.complete:
+                return
+            judged = replace(judged, bound=max(judged.bound, result.bound))
+            if judged.bound >= self.cutoff:
+                return
+        elif whole or self.steps % 8 == 0:
+            before = self.cutoff
+            self._plunge(judged)
+            if self.cutoff < before:
+                judged = judge(node, self.cutoff, self.prepare)
+                state.used += judged.work
+                if judged.node is None:
+                    return
+        self.steps += 1
+        parts = split(judged)
+        if not parts:
+            self.closed = min(self.closed, judged.bound)
+            return
+        for part in parts:
+            self._push(part)
+
+    def _scalings(self, node: Node, duals: Duals | None) -> None:
+        """Queue the class under each of its common scalings."""
+        problem = self.state.problems[node.number]
+        for group in range(len(problem.groups)):
+            if duals is not None:
+                found = scaled(replace(node, problem=problem), duals, group)
+                if found is not None:
+                    self.prices[node.number, group] = found[1]
+                    self._push(found[0])
+                continue
+            kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
+            if all(kept):
+                self.prices[node.number, group] = tuple(tuple(0 for _ in k) for k in kept)
+                self._push(root(node.number, problem, group, kept))
+
+    def _plunge(self, judged: Judged) -> None:
+        """Look for a page among the promising columns, deciding what the relaxation leaves undecided."""
+        stack = [_firm(replace(judged.node, kept=promising(judged, DIVE_COLUMNS)))] if judged.node else []
+        for _ in range(DIVE_STEPS):
+            if not stack or self.over():
+                return
+            node = stack.pop()
+            found = judge(node, self.cutoff, self.prepare, 1)
+            self.state.used += found.work
+            if found.node is None:
+                continue
+            if found.node.size <= LEAF_COLUMNS or _settled(found.node):
+                result = self._solve(found.node, found.node.page(), DIVE_EFFORT)
+                if result.solution is not None:
+                    return
+                continue
+            stack += reversed(split(found))
+
+    def _solve(self, node: Node, page: PageModel, effort: float) -> Solved:
+        state = self.state
+        self.prepare(page)
+        if self.cutoff < FAR:
+            page.model.add(sum(page.objective) + page.offset <= self.cutoff - 1)
+
+        def report(cost: int, bound: int) -> None:
+            if cost < self.cutoff:
+                kind = "first" if self.cutoff == FAR else "better"
+                state.note("first page at")
+                state.tell(kind, f"class {node.problem.name}", cost, None)
+
+        result = solve(page, node.number, state.limits(min(effort, max(0.01, self.limit - state.used))), report=report)
+        state.used += result.effort
+        state.stopped |= result.stopped
+        if result.solution is not None:
+            state.pool.append(result.solution)
+            if result.solution.cost < self.cutoff:
+                self.found, self.cutoff = result.solution, result.solution.cost
+                self._improve(result.solution)
+        return result
+
+    def _improve(self, solution: Solution) -> None:
+        """Look for a better page with the same blocks under the same scaling; relaxations are tight there."""
+        problem = self.state.problems[solution.problem]
+        there = tuple(b.columns[j].present for b, j in zip(problem.blocks, solution.columns, strict=True))
+        key = (solution.problem, solution.group, there)
+        if key in self.improved or self.over():
+            return
+        self.improved.add(key)
+        kept = [
+            [j for j, c in enumerate(b.columns) if c.present == here and possible(c, solution.group)]
+            for b, here in zip(problem.blocks, there, strict=True)
+        ]
+        judged = judge(_firm(root(solution.problem, problem, solution.group, kept)), self.cutoff, self.prepare)
+        self.state.used += judged.work
+        if judged.node is None:
+            return
+        node = judged.node
+        some = node.kept if node.size <= LEAF_COLUMNS else promising(judged, LEAF_COLUMNS)
+        self._solve(node, node.page(kept=some), IMPROVE_EFFORT)
+
+    def _still(self, number: int, problem: Problem) -> None:
+        """Reference sizes and places only; words may pick any size of their spot."""
+        pinned = replace(
+            problem,
+            blocks=tuple(replace(b, x=(0, 0), y=(0, 0)) if b.shift else b for b in problem.blocks),
+            slide=None,
         )
-        if state.over():
-            bounds += [_floor(state, n, p) for n, p in enumerate(state.problems) if n > number]
-            break
-    return best, min(bounds)
+        kept = [
+            [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns)))
+            for b in problem.blocks
+        ]
+        node = root(number, pinned, None, kept)
+        self._solve(node, node.page(), STILL_EFFORT)
 
 
 def _from_pool(state: _State, earlier: list[Ranked]) -> Solution | None:
@@ -176,134 +356,18 @@ def _apart(state: _State, one: Solution, other: Solution) -> bool:
     )
 
 
-def _floor(state: _State, number: int, problem: Problem) -> int:
-    """Return the bound of the relaxation of a whole class."""
-    if number not in state.bounds:
-        everything = [range(len(block.columns)) for block in problem.blocks]
-        if not all(len(kept) for kept in everything):
-            state.bounds[number] = Bound(None, [])
-        else:
-            state.bounds[number] = relax(build(problem, everything).model).solve()
-    found = state.bounds[number]
-    if found is None:
-        return 0
-    return _FAR if found.value is None else max(0, found.value)
+def _firm(node: Node) -> Node:
+    """Return a node in which every line holds that is not given up."""
+    return replace(node, firm=frozenset(range(len(node.problem.softs))) - node.given_up)
 
 
-def _class(
-    state: _State,
-    number: int,
-    problem: Problem,
-    earlier: list[Ranked],
-    best: Solution | None,
-    seconds: float,
-) -> tuple[Solution | None, int]:
-    """Search one class for a page cheaper than ``best``; return it and the class's bound."""
-    cutoff = _FAR if best is None else best.cost
-    found: Solution | None = None
-
-    def improve(result: Solved) -> None:
-        nonlocal found, cutoff
-        state.used += result.effort
-        state.stopped |= result.stopped
-        if result.solution is not None:
-            state.pool.append(result.solution)
-            if result.solution.cost < cutoff:
-                found, cutoff = result.solution, result.solution.cost
-
-    def report(cost: int, bound: int) -> None:
-        if cost < min(cutoff, _FAR):
-            kind = "first" if cutoff == _FAR else "better"
-            state.note("first page at")
-            state.tell(kind, f"class {problem.name}", cost, None)
-
-    def attempt(page: PageModel, effort: float, start: Solution | None = None) -> Solved:
-        for ranked in earlier:
-            keep_apart(page, state.problems[ranked.solution.problem], ranked.solution)
-        if cutoff < _FAR:
-            page.model.add(sum(page.objective) + page.offset <= cutoff - 1)
-        if start is not None:
-            hint(page, start)
-        result = solve(page, number, state.limits(effort), report=report)
-        improve(result)
-        return result
-
-    if not all(block.columns for block in problem.blocks):
-        return None, _FAR
-    if cutoff == _FAR and not earlier:
-        _still(problem, attempt)
-        if state.over():
-            return found, 0
-    floor = _floor(state, number, problem)
-    if floor >= cutoff:
-        return found, floor
-    bound = state.bounds[number]
-    if bound is not None and cutoff > floor:
-        dive = _promising(state, number, problem, bound, cutoff)
-        if all(dive):
-            attempt(build(problem, dive, keep_lines=True), min(DIVE_EFFORT, seconds / 4), found)
-        if state.over():
-            return found, min(floor, cutoff)
-    kept = _needed(state, number, problem, cutoff)
-    if not all(kept):
-        return found, cutoff
-    spent = 0.0
-    result = attempt(build(problem, kept), seconds - spent, found)
-    if result.complete:
-        return found, cutoff
-    return found, min(cutoff, max(floor, result.bound))
-
-
-def _still(problem: Problem, attempt: Callable[..., Solved]) -> None:
-    """Reference sizes and places only; words may pick any size of their spot."""
-    pinned = replace(
-        problem,
-        blocks=tuple(
-            replace(b, x=(0, 0), y=(0, 0), targets=()) if b.shift else replace(b, targets=())
-            for b in problem.blocks
-        ),
-        groups=(),
-        slide=None,
+def _settled(node: Node) -> bool:
+    """Whether it is decided which blocks are there."""
+    return all(
+        len({block.columns[j].present for j in kept}) == 1
+        for block, kept in zip(node.problem.blocks, node.kept, strict=True)
     )
-    kept = [
-        [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns)))
-        for b in problem.blocks
-    ]
-    attempt(build(pinned, kept), STILL_EFFORT)
 
 
 def _is_still(column: Column) -> bool:
     return not column.present or (column.dw == 0 and column.dh == 0)
-
-
-def _variables(problem: Problem) -> list[list[int]]:
-    """Return the index of every column's variable in a model over all columns."""
-    everything = [range(len(block.columns)) for block in problem.blocks]
-    page = build(problem, everything)
-    return [[var.index for var in choice.values()] for choice in page.columns]
-
-
-def _promising(
-    state: _State, number: int, problem: Problem, bound: Bound, cutoff: int
-) -> list[list[int]]:
-    """Return the columns of least reduced cost, and those of reference size."""
-    share = max(20, DIVE_COLUMNS // max(1, len(problem.blocks)))
-    variables = _variables(problem)
-    kept = []
-    for block, indices in zip(problem.blocks, variables, strict=True):
-        order = sorted(range(len(indices)), key=lambda j: (max(0, bound.reduced[indices[j]]), j))
-        chosen = set(order[:share])
-        chosen |= {j for j, c in enumerate(block.columns) if _is_still(c)}
-        kept.append(sorted(j for j in chosen if bound.allows(indices[j], cutoff)))
-    return kept
-
-
-def _needed(state: _State, number: int, problem: Problem, cutoff: int) -> list[list[int]]:
-    """Return every column that a page cheaper than the cutoff could use."""
-    bound = state.bounds[number]
-    if bound is None or cutoff >= _FAR:
-        return [list(range(len(block.columns))) for block in problem.blocks]
-    variables = _variables(problem)
-    return [
-        [j for j, index in enumerate(indices) if bound.allows(index, cutoff - 1)] for indices in variables
-    ]
