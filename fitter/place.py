@@ -15,12 +15,13 @@ import numpy as np
 
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation, pane_of, piece_pane
-from fitter.formulate.columns import PANEL_INSET, clear_area, text_area
+from fitter.formulate.columns import clear_area, text_area
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
-from fitter.formulate.keeps import choose_window
+from fitter.formulate.keeps import choose_window, panel_spot
 from fitter.formulate.scene import GRID, SLIDE, Atom
 from fitter.layout import (
+    Box,
     Ink,
     Placed,
     PlacedPhoto,
@@ -30,7 +31,7 @@ from fitter.layout import (
     Waiver,
 )
 from fitter.pages import Page
-from fitter.reference import Member, Reference, extents, flip_element, reference_layout
+from fitter.reference import Member, Reference, flip_element, reference_layout
 from fitter.template import Element, Point, Template
 from fitter.typesetting import Setting, set_block, set_title
 from fitter.units import INCH, nearest
@@ -235,8 +236,7 @@ class _Placing:
             pane = piece_pane(pane, config, number, self.settings)
         else:
             pane = pane.flipped(self.member.flips)
-        keep = photo.keep if "R5" in self.settings.waive else (*photo.keep, *photo.detected)
-        found = choose_window(photo, keep, pane, centred=not self.settings.may("crop"))
+        found = choose_window(photo, self._keep(number), pane, centred=not self.settings.may("crop"))
         if found is None:
             found = choose_window(photo, (), pane)
         assert found is not None
@@ -344,26 +344,21 @@ class _Placing:
         )
 
     def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
-        """Put a words panel on its photo, at the first corner where nothing else lies on the photo."""
+        """Put a words panel on its photo, at the first corner clear of keep boxes and of all that may lie there."""
         host = next(p for p in placed if p.id == panel.on)
         atom = next(a for a in self.scene.blocks if a.element.id in (host.source, host.id))
         config = self.configs[atom.block]
-        above = [p for p in placed[placed.index(host) + 1 :] if p.source != host.source]
-        left, top, right, bottom = host.box
-        safe = self.page_size.safe
-        left, top = max(left, safe[0]) + PANEL_INSET, max(top, safe[1]) + PANEL_INSET
-        right, bottom = min(right, safe[2]) - PANEL_INSET, min(bottom, safe[3]) - PANEL_INSET
-        w, h = panel.size
-        spots = [
-            (left + w // 2, bottom - h // 2),
-            (right - w // 2, bottom - h // 2),
-            (left + w // 2, top + h // 2),
-            (right - w // 2, top + h // 2),
-            ((left + right) // 2, bottom - h // 2),
-        ]
-        free = [spot for spot in spots if not any(_touches(replace(panel, center=spot), p) for p in above)]
-        chosen = replace(panel, center=(free or spots)[0])
-        return self._with_words(chosen, config, (0, 0, 0, 0), atom)
+        assert host.photo is not None
+        number = config.photos[0]
+        pane = pane_of(self.scene, atom, config, covers_of(self.scene, atom)).flipped(self.member.flips)
+        spot = panel_spot(self.settings.photos[number], self._keep(number), host.photo.crop, pane, panel.size)
+        assert spot is not None
+        center = host.box[0] + nearest((spot[0] + spot[2]) / 2), host.box[1] + nearest((spot[1] + spot[3]) / 2)
+        return self._with_words(replace(panel, center=center), config, (0, 0, 0, 0), atom)
+
+    def _keep(self, number: int) -> tuple[Box, ...]:
+        photo = self.settings.photos[number]
+        return photo.keep if "R5" in self.settings.waive else (*photo.keep, *photo.detected)
 
 
 def effective_ppi(crop: PixelBox, size: tuple[int, int]) -> int:
@@ -402,9 +397,3 @@ def _set(item: TextItem, size: float, width: int) -> Setting | None:
     if item.is_title:
         return set_title(item.text, size_pt=size, width=width)
     return set_block(item.text, size_pt=size, width=width)
-
-
-def _touches(one: Placed, other: Placed) -> bool:
-    a = extents(Element("a", "paper", "rect", one.center, one.size, one.tilt))
-    b = extents(Element("b", "paper", "rect", other.center, other.size, other.tilt))
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

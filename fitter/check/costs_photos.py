@@ -111,7 +111,8 @@ def covered_share(view: View, item: Placed) -> Fraction:
     over = view.above(item)
     total = Fraction(0)
     for other in over:
-        if not (_is_own(view, other, item) or _has_mat_in(view, other, over)):
+        elsewhere = other.source is None and other.on not in (None, item.id)
+        if not (elsewhere or _is_own(view, other, item) or _has_mat_in(view, other, over)):
             total += max(
                 Fraction(0), shared_area(item, other) / area_of(item) - reference_cover(view, item, other)
             )

@@ -15,7 +15,7 @@ from fitter.formulate.columns import block_configs, carried_scale
 from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.groups import Rescaling, rescalings
-from fitter.formulate.keeps import Cover, Pane, choose_window
+from fitter.formulate.keeps import Cover, Pane, choose_window, panel_spot
 from fitter.formulate.relations import (
     apart_rules,
     edge_rules,
@@ -248,7 +248,7 @@ def _column(
     for number in config.photos:
         photo = settings.photos[number]
         keep = photo.keep if "R5" in settings.waive else (*photo.keep, *photo.detected)
-        if not keep:
+        if not keep and config.panel is None:
             continue
         found = _keep_limits(scene, atom, config, settings, number, keep, covers)
         if found is None:
@@ -261,6 +261,8 @@ def _column(
     spots = [rider for rider in scene.riders_of(atom.block) if rider.element.role in ("title", "journaling")]
     riders = tuple(c.rider for c in config.carried)
     clashes += [(("rider", spot.rider, 0),) for spot in spots if spot.rider not in riders]
+    if config.photos and element.role != "photo" and not atom.added:
+        clashes += [(("rider", r.rider, 0),) for r in scene.riders_of(atom.block) if r not in spots]
     sizes = {n: areas[a] for n, a in photo_areas(config, settings).items()}
     return Column(
         cost=settings.rates.total(config.terms),
@@ -481,6 +483,10 @@ def _keep_limits(
         found = choose_window(photo, keep, flipped, centred=not settings.may("crop"))
         if found is None:
             continue
+        if config.panel is not None:
+            size = (config.panel.width, config.panel.height)
+            if panel_spot(photo, keep, found[0], flipped, size) is None:
+                continue
         mask |= 1 << index
         for cover in found[1]:
             clashes.append(((cover.kind, cover.number, 0), ("member", index, 0)))

@@ -34,6 +34,7 @@ from fitter.formulate.content import (
     visible,
 )
 from fitter.formulate.groups import Rescaling
+from fitter.formulate.keeps import PANEL_INSET
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
@@ -46,7 +47,6 @@ PANEL_WIDTHS = (0.35, 0.5, 0.7, 0.94)
 """Widths of a words panel on a photo, as shares of the photo's width."""
 ROUNDING = 8
 """Width left free of ink, micrometres, for rounding."""
-PANEL_INSET = INCH // 4
 LARGEST_PANEL_SHARE = 0.5
 FEW_PHOTOS = 2
 MOST_PIECES = 4
@@ -173,14 +173,16 @@ def _union(first: tuple[Ints, Ints], second: tuple[Ints, Ints]) -> tuple[Ints, I
 
 
 def _with_turns(element: Element, grid: Grid, settings: Settings) -> Grid:
-    """Let each size count as the slot turned by a quarter where that is cheaper."""
+    """Let each size count as the slot turned by a quarter where that is cheaper; offer the turned size itself too."""
     if not settings.may("rotate-slot") or element.bleeds or element.limits.fixed or element.shape != "rect":
         return grid
     w0, h0 = element.size
-    turned = resize_price(element, grid.width, grid.height, (h0, w0))
-    cheaper = turned + rates.ROTATE_SLOT < grid.resize
-    sizes = np.where(cheaper, turned, grid.resize)
-    return Grid(grid.width, grid.height, sizes, cheaper.astype(np.int64))
+    width, height = _union((grid.width, grid.height), (np.array([h0]), np.array([w0])))
+    mask = np.minimum(width, height) >= _smallest(element, SMALLEST_PHOTO)
+    width, height = width[mask], height[mask]
+    plain, turned = resize_price(element, width, height), resize_price(element, width, height, (h0, w0))
+    cheaper = turned + rates.ROTATE_SLOT < plain
+    return Grid(width, height, np.where(cheaper, turned, plain), cheaper.astype(np.int64))
 
 
 def _beyond(scene: Scene, element: Element) -> tuple[int, int]:
@@ -197,9 +199,11 @@ def _photos(
 ) -> Iterator[Config]:
     """One photo, or several in a row, a column or a grid."""
     element = atom.element
-    if not settings.photos or (element.role != "photo" and _is_covered(scene, atom)):
+    covered = _is_covered(scene, atom)
+    if not settings.photos or (element.role != "photo" and covered):
         return
     swap = {"swap-role": rates.SWAP_ROLE} if element.role != "photo" else {}
+    spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
     grid = _with_turns(element, _grid(scene, atom, settings, scalings, SMALLEST_PHOTO, free=True), settings)
     if not len(grid.width):
         return
@@ -207,7 +211,8 @@ def _photos(
     shown = visible(grid.width, grid.height, beyond)
     for number in range(len(settings.photos)):
         yield from _single(scene, atom, settings, grid, shown, number, swap)
-    if settings.may("add-slot") and element.shape == "rect" and not element.limits.fixed:
+    dividable = element.shape == "rect" and not element.tilt and not element.limits.fixed
+    if settings.may("add-slot") and dividable and not covered and not spots:
         for pieces in range(2, most_pieces(scene, settings) + 1):
             for chosen in companies(settings, pieces, photo_slots(scene)):
                 yield from _divided(scene, atom, settings, grid, chosen, swap)
@@ -242,17 +247,10 @@ def most_pieces(scene: Scene, settings: Settings) -> int:
 
 
 def _is_covered(scene: Scene, atom: Atom) -> bool:
-    """Whether anything of another kind lies on a block in the reference."""
+    """Whether anything but what it carries lies on a block in the reference."""
     from fitter.formulate.relations import overlapping, related_pairs
 
-    return any(
-        lower is atom and overlapping(scene, lower, upper) for lower, upper in related_pairs(scene)
-    ) or bool(scene.riders_of(atom.block))
-
-
-def _keeps(settings: Settings, number: int) -> bool:
-    photo = settings.photos[number]
-    return bool(photo.keep or photo.detected)
+    return any(lower is atom and overlapping(scene, lower, upper) for lower, upper in related_pairs(scene))
 
 
 def _single(
@@ -355,10 +353,16 @@ def _overshoot(scene: Scene, element: Element) -> tuple[int, int, int, int]:
 def _with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Iterator[Config]:
     """Yield a configuration without words, and again with words on what the block carries or on a panel."""
     spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
+    if base.role == "photo" and base.division is None and wants_panels(scene, settings):
+        without_words = {"drop": base.terms.get("drop", 0) + rates.DROP * len(spots)} if spots else {}
+        if settings.may("drop") or not spots:
+            yield from _panelled(scene, atom, settings, replace(base, terms={**base.terms, **without_words}))
     if not spots:
         yield base
-        if base.role == "photo" and base.division is None and wants_panels(scene, settings):
-            yield from _panelled(scene, atom, settings, base)
+        return
+    if base.role == "photo" and atom.element.role != "photo":
+        if settings.may("drop"):
+            yield replace(base, terms={**base.terms, "drop": base.terms.get("drop", 0) + rates.DROP * len(spots)})
         return
     scale = carried_scale(atom.element, base.size)
     offers: list[list[tuple[Carried, int] | None]] = []
@@ -406,7 +410,9 @@ def wants_panels(scene: Scene, settings: Settings) -> bool:
         return False
     for item in settings.items:
         wanted = "title" if item.is_title else "journaling"
-        if not any(e.role == wanted for e in scene.reference.elements):
+        spots = [e for e in scene.reference.elements if e.role == wanted]
+        crowded = len(settings.photos) > photo_slots(scene)
+        if not spots or (crowded and all(e.tie == "carried" for e in spots)):
             return True
     return False
 
@@ -418,8 +424,6 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
     inner_w = width - over[0] - over[2] - 2 * PANEL_INSET
     inner_h = height - over[1] - over[3] - 2 * PANEL_INSET
     if atom.element.tilt or atom.element.shape != "rect" or min(inner_w, inner_h) < 3 * INCH // 2:
-        return
-    if _keeps(settings, base.photos[0]):
         return
     photo = settings.photos[base.photos[0]]
     loss = base.terms["crop-loss"]

@@ -10,9 +10,9 @@ from fitter.formulate.sizes import scaled_size
 from fitter.units import divide_nearest
 
 TEMPLATE_FACTORS = (0.9, 1.1)
-PHOTO_FACTORS = (0.8, 0.9, 1.1, 1.2)
-OTHER_FACTORS = (0.8, 0.9)
-CLUSTER_FACTORS = (0.8, 0.9, 1.1, 1.2)
+PHOTO_FACTORS = (0.9, 1.1)
+OTHER_FACTORS = (0.9,)
+CLUSTER_FACTORS = (0.85, 1.15)
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,11 @@ from dataclasses import dataclass
 
 from fitter.crops import PixelBox, keep_range, place_window, window_size
 from fitter.layout import Box, GivenPhoto
+from fitter.units import INCH
 
 _TRIES = 21
+PANEL_INSET = INCH // 4
+"""Distance of a words panel from its photo's edge, or from the safe box where that is nearer."""
 Rect = tuple[float, float, float, float]
 
 
@@ -139,3 +142,22 @@ def _within(rect: Rect, pane: Pane) -> bool:
 
 def _meet(a: Rect, b: Rect) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def panel_spot(
+    photo: GivenPhoto, keep: tuple[Box, ...], window: PixelBox, pane: Pane, panel: tuple[int, int]
+) -> Rect | None:
+    """Return where a words panel lies on a photo, in the slot's frame: the first corner clear of keep boxes and covers.
+
+    Tried are bottom left, bottom right, top left and top right; ``None`` when none is clear.
+    """
+    (w, h), (left, top, right, bottom) = pane.size, pane.room
+    near_x, near_y = left * w + PANEL_INSET, top * h + PANEL_INSET
+    far_x, far_y = right * w - PANEL_INSET - panel[0], bottom * h - PANEL_INSET - panel[1]
+    hidden = [_shown(box, window, photo.pixels, pane.size) for box in keep]
+    taken = [*hidden, *(cover.rect for cover in pane.covers)]
+    for x, y in ((near_x, far_y), (far_x, far_y), (near_x, near_y), (far_x, near_y)):
+        spot = (x, y, x + panel[0], y + panel[1])
+        if not any(_meet(spot, rect) for rect in taken):
+            return spot
+    return None

@@ -19,8 +19,8 @@ EVEN_FACTORS = (0.7, 0.85, 1.15)
 """Offered scales of things that scale evenly, besides 1."""
 SMALL_PAGE = 8 * INCH
 """Pages with a side shorter than this use the finer steps."""
-NARROWEST = 0.5
-WIDEST = 1.7
+NARROWEST = 0.6
+WIDEST = 1.5
 
 
 def size_step(page: tuple[int, int], element: Element, few: bool) -> int:
