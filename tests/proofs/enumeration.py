@@ -6,7 +6,8 @@ lattice, written out again here.  Costs that couple slots (hole, emphasis, align
 pages; the two axes of places are searched apart, which is exact when every pair of slots is kept apart on one
 axis only (:func:`optimum` insists on that).
 
-The rates are read from the cost table of DEVELOPERS.md, so that a re-tuned rate is wrong in one place only.
+The rates are read from the cost table of DEVELOPERS.md, and the factors of sizes from its section on the lattice, so
+that a re-tuned rate that was not published makes these tests fail.
 """
 
 from __future__ import annotations
@@ -39,10 +40,24 @@ Array = NDArray[np.float64]
 
 
 @cache
+def published() -> str:
+    """Return the developers' guide, where costs and lattice are published."""
+    return (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+@cache
+def lattice(words: str) -> tuple[float, ...]:
+    """Return the numbers that follow some words of the lattice's section."""
+    section = published().split("## The lattice")[1].split("\n## ")[0]
+    found = re.search(re.escape(words) + r"((?:,? (?:to )?\d+(?:\.\d+)?)+)", section)
+    assert found, words
+    return tuple(float(n) for n in re.findall(r"\d+(?:\.\d+)?", found[1]))
+
+
+@cache
 def rates() -> dict[str, list[int]]:
     """Return the numbers of each row of the cost table, in the order written."""
-    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
-    rows = re.findall(r"^\| `([a-z-]+)` \| (.*) \|$", text, re.M)
+    rows = re.findall(r"^\| `([a-z-]+)` \| (.*) \|$", published(), re.M)
     return {name: [int(n.replace(",", "")) for n in re.findall(r"\d[\d,]{3,}", row)] for name, row in rows}
 
 
@@ -198,12 +213,12 @@ def _scalings(spots: list[Spot], wishes: Wishes) -> Iterator[Scaling]:
         return
     loose = [s for s in spots if not s.bleeds and not s.fixed]
     groups: list[tuple[list[Spot], tuple[float, ...], bool]] = [
-        (loose, (0.9, 1.1), True),
-        ([s for s in loose if s.role == "photo"], (0.8, 0.9, 1.1, 1.2), False),
-        ([s for s in loose if s.role != "photo"], (0.8, 0.9), False),
+        (loose, lattice("template"), True),
+        ([s for s in loose if s.role == "photo"], lattice("photos"), False),
+        ([s for s in loose if s.role != "photo"], lattice("others"), False),
     ]
     for name in sorted({s.cluster for s in loose if s.cluster}):
-        groups.append(([s for s in loose if s.cluster == name], (0.8, 0.9, 1.1, 1.2), True))
+        groups.append(([s for s in loose if s.cluster == name], lattice("a cluster"), True))
     for members, factors, places in groups:
         if len(members) < 2:
             continue
@@ -245,10 +260,14 @@ def _sizes(
     elif free and wishes.may("widen"):
         fine = min(page.trim) < 8 * INCH or min(spot.size) <= 5 * INCH // 2 or len(wishes.photos) <= 2
         step = INCH // 4 if fine else INCH // 2
+        narrowest, widest = lattice("photos), from")
         axes = []
         for axis in (0, 1):
             base = spot.size[axis]
-            low, high = max(smallest, math.ceil(base / 2)), max(base, min(room[axis], math.floor(1.7 * base)))
+            low, high = (
+                max(smallest, math.ceil(narrowest * base)),
+                max(base, min(room[axis], math.floor(widest * base))),
+            )
             steps = range(-200, 201)
             axes.append([base] if both[axis] else [base + k * step for k in steps if low <= base + k * step <= high])
         sizes = list(product(*axes))
@@ -256,7 +275,7 @@ def _sizes(
             sizes += [s for s in [spot.size, *(_scaled(spot.size, f) for f in factors)] if _fits(s, room)]
     elif wishes.may("scale") and not any(both):
         sizes = [spot.size] + [
-            s for s in (_scaled(spot.size, f) for f in (*factors, 0.7, 0.85, 1.15)) if _fits(s, room)
+            s for s in (_scaled(spot.size, f) for f in (*factors, *lattice("everything else at"))) if _fits(s, room)
         ]
     else:
         sizes = [spot.size]
@@ -276,11 +295,11 @@ def _factors(spot: Spot, spots: list[Spot], wishes: Wishes) -> tuple[float, ...]
     alike = [s for s in loose if (s.role == "photo") == (spot.role == "photo")]
     found: list[float] = []
     if len(loose) > 1:
-        found += [0.9, 1.1]
+        found += lattice("template")
     if len(alike) > 1:
-        found += [0.8, 0.9, 1.1, 1.2] if spot.role == "photo" else [0.8, 0.9]
+        found += lattice("photos") if spot.role == "photo" else lattice("others")
     if spot.cluster and len([s for s in loose if s.cluster == spot.cluster]) > 1:
-        found += [0.8, 0.9, 1.1, 1.2]
+        found += lattice("a cluster")
     return tuple(found)
 
 
