@@ -209,13 +209,22 @@ def reference_overlap(view: View, a: Placed, b: Placed) -> Fraction:
 
 
 def _tied(view: View, a: Placed, b: Placed) -> bool:
-    """Whether one rides on the other, by its reference element or by its own ``on``."""
+    """Whether one rides on the other, by its reference element or by its own ``on``, or both on the same slot."""
     for one, other in ((a, b), (b, a)):
         origin = view.origin(one)
         names = {other.id, other.source} if other.source is not None else {other.id}
         if (origin is not None and origin.on in names) or one.on in names:
             return True
-    return False
+    root = _slot_of(view, a)
+    return root is not None and root == _slot_of(view, b)
+
+
+def _slot_of(view: View, item: Placed) -> str | None:
+    """Return the slot that an element frames or lies on, at the end of all its ties; its own id if it has none."""
+    origin = view.origin(item)
+    while origin is not None and origin.on is not None and origin.tie in ("mat", "carried"):
+        origin = view.reference[origin.on]
+    return None if origin is None else origin.id
 
 
 def _holds_words_of(card: Placed, words: Placed) -> bool:
