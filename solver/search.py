@@ -16,10 +16,11 @@ from __future__ import annotations
 
 import heapq
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.apart import distance, keep_apart
+from solver.descend import neighbourhoods
 from solver.page import PageModel, possible
 from solver.problem import Column, Problem
 from solver.progress import Event, Progress, Stop, gap_of
@@ -33,6 +34,9 @@ DIVE_STEPS = 16
 DIVE_EFFORT = 0.3
 IMPROVE_EFFORT = 0.5
 STILL_EFFORT = 0.3
+DESCEND_SHARE = 0.3
+DESCEND_EFFORT = 0.25
+IDLE_NEIGHBOURHOODS = 10
 LEAF_COLUMNS = 500
 SETTLED_COLUMNS = 1000
 LEAF_EFFORT = 0.5
@@ -187,6 +191,7 @@ class _Hunt:
                 continue
             self._step(whole)
             self._tell()
+        self._descend()
         while self.queue:
             if self.over():
                 break
@@ -248,6 +253,28 @@ class _Hunt:
             return
         for part in parts:
             self._push(part)
+
+    def _descend(self) -> None:
+        """Improve the page found by searching around it, as long as that pays."""
+        if self.found is None or not self.queue:
+            return
+        start, idle = self.state.used, 0
+        budget = DESCEND_SHARE * (self.limit - start)
+        ways = self._neighbours(self.found)
+        while idle < IDLE_NEIGHBOURHOODS and self.state.used - start < budget and not self.over():
+            if min(bound for bound, _, _ in self.queue) >= self.cutoff:
+                return
+            before = self.found
+            node = next(ways)
+            self._solve(node, node.page(), DESCEND_EFFORT)
+            idle = 0 if self.found is not before else idle + 1
+            if self.found is not before and self.found is not None:
+                ways = self._neighbours(self.found)
+
+    def _neighbours(self, solution: Solution) -> Iterator[Node]:
+        problem = self.state.problems[solution.problem]
+        for kept in neighbourhoods(problem, solution, self.state.effort.seed + solution.cost):
+            yield root(solution.problem, problem, solution.group, kept)
 
     def _scalings(self, node: Node, duals: Duals | None) -> None:
         """Queue the class under each of its common scalings."""
