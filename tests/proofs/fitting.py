@@ -61,7 +61,8 @@ def inches(*values: float) -> tuple[int, ...]:
 
 def slot(name: str, x: float, y: float, w: float, h: float, role: str = "photo", **fields: Any) -> Element:
     """Return a rectangle by left, top, width and height in inches."""
-    left, top, width, height = inches(x, y, w, h)
+    left, top = round(x * INCH), round(y * INCH)
+    width, height = inches(w, h)
     return rect(name, role, (left + width // 2, top + height // 2), (width, height), **fields)
 
 
