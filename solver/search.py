@@ -183,7 +183,7 @@ class _Hunt:
             kept = [range(len(b.columns)) for b in problem.blocks]
             if not all(kept):
                 continue
-            if self.cutoff == FAR and not self.earlier:
+            if self.cutoff == FAR:
                 self._still(number, problem)
             whole = root(number, problem, None, kept)
             if self.over():
