@@ -131,7 +131,7 @@ def _riders(page: PageModel) -> None:
             model.add(lit == present)
             continue
         model.add(lit <= present)
-        page.objective.append(rider.drop * (present - lit))
+        page.objective += [rider.drop * present, -rider.drop * lit]
 
 
 def _members(page: PageModel) -> None:
@@ -319,7 +319,7 @@ def _bare(page: PageModel) -> None:
 
 
 def _size_rank(page: PageModel, photo: int) -> list[LinearExpr]:
-    found = []
+    found: list[LinearExpr] = []
     for b, choice in enumerate(page.columns):
         for j, var in choice.items():
             column = page.column(b, j)
@@ -363,19 +363,19 @@ def _order(page: PageModel) -> None:
         for k, member in enumerate(problem.members):
             place = sum(member.ranks[b] * sum(found) for b, found in holds[photo].items() if member.ranks[b])
             row = model.add(rank == place)
-            conditions = [page.members[k]]
+            conditions: list[cp_model.LiteralT] = [page.members[k]]
             if page.left_out:
                 conditions.append(page.left_out[photo].negated())
             row.only_enforce_if(conditions)
     for early, late in problem.early:
-        conditions = []
+        kept: list[cp_model.LiteralT] = []
         if page.left_out:
-            conditions = [page.left_out[early].negated(), page.left_out[late].negated()]
+            kept = [page.left_out[early].negated(), page.left_out[late].negated()]
         if not problem.ordered:
             wrong = model.new_bool_var(f"order {early} {late}")
             page.auxiliary.append(wrong)
             page.objective.append(problem.order_cost * wrong)
-            conditions.append(wrong.negated())
+            kept.append(wrong.negated())
         row = model.add(ranks[early] <= ranks[late])
-        if conditions:
-            row.only_enforce_if(conditions)
+        if kept:
+            row.only_enforce_if(kept)
