@@ -15,7 +15,7 @@ import numpy as np
 
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation, pane_of, piece_pane
-from fitter.formulate.columns import clear_area, text_area
+from fitter.formulate.columns import clear_area, keep_boxes, text_area
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.keeps import choose_window, panel_spot
@@ -236,9 +236,12 @@ class _Placing:
             pane = piece_pane(pane, config, number, self.settings)
         else:
             pane = pane.flipped(self.member.flips)
-        found = choose_window(photo, self._keep(number), pane, centred=not self.settings.may("crop"))
-        if found is None:
-            found = choose_window(photo, (), pane)
+        keep, centred = keep_boxes(self.settings, config, number), not self.settings.may("crop")
+        found = choose_window(photo, keep, pane, centred=centred)
+        if not keep and photo.detected and not centred:
+            # What cannot be kept whole is shown as far as it goes.
+            shrunk = (choose_window(photo, _shrunk(photo.detected, share), pane) for share in _SHARES)
+            found = next((window for window in shrunk if window is not None), found)
         assert found is not None
         crop = found[0]
         return PlacedPhoto(photo.file, photo.sha256, photo.pixels, crop, effective_ppi(crop, size))
@@ -350,15 +353,20 @@ class _Placing:
         config = self.configs[atom.block]
         assert host.photo is not None
         number = config.photos[0]
+        keep = keep_boxes(self.settings, config, number)
         pane = pane_of(self.scene, atom, config, covers_of(self.scene, atom)).flipped(self.member.flips)
-        spot = panel_spot(self.settings.photos[number], self._keep(number), host.photo.crop, pane, panel.size)
+        spot = panel_spot(self.settings.photos[number], keep, host.photo.crop, pane, panel.size)
         assert spot is not None
         center = host.box[0] + nearest((spot[0] + spot[2]) / 2), host.box[1] + nearest((spot[1] + spot[3]) / 2)
         return self._with_words(replace(panel, center=center), config, (0, 0, 0, 0), atom)
 
-    def _keep(self, number: int) -> tuple[Box, ...]:
-        photo = self.settings.photos[number]
-        return photo.keep if "R5" in self.settings.waive else (*photo.keep, *photo.detected)
+
+_SHARES = (0.8, 0.6, 0.4, 0.2, 0.0)
+
+
+def _shrunk(boxes: tuple[Box, ...], share: float) -> tuple[Box, ...]:
+    """Return boxes shrunk about their centres."""
+    return tuple((x + w * (1 - share) / 2, y + h * (1 - share) / 2, w * share, h * share) for x, y, w, h in boxes)
 
 
 def effective_ppi(crop: PixelBox, size: tuple[int, int]) -> int:

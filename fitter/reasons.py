@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from fitter.formulate import Formulation, Problems, Settings, formulate
-from fitter.formulate.columns import MOST_PIECES
+from fitter.formulate.columns import MOST_PIECES, block_configs
+from fitter.formulate.content import TextItem
 from fitter.formulate.rooms import MOST_ROOMS
 from fitter.pages import Page
 from fitter.template import Template
@@ -20,11 +21,12 @@ from solver.search import Effort, search
 
 _TRIAL = Effort(seconds=2.0, wall=6.0)
 _SQUARE_INCH = INCH * INCH
+_SHARES = (1.0, 0.85, 0.7, 0.55, 0.4, 0.25)
 
 
 def reasons(template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]) -> tuple[str, ...]:
     """Return what clashes; at least one sentence."""
-    found = list(_words_too_long(settings, formulations))
+    found = list(_words_too_long(template, page, settings, formulations))
     found += _photos_without_slot(settings, formulations)
     if not found:
         found += _relaxed(template, page, settings)
@@ -36,7 +38,9 @@ def reasons(template: Template, page: Page, settings: Settings, formulations: Se
     return tuple(found)
 
 
-def _words_too_long(settings: Settings, formulations: Sequence[Formulation]) -> Iterator[str]:
+def _words_too_long(
+    template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]
+) -> Iterator[str]:
     for ids in settings.needs:
         item = settings.items[ids[0]]
         offered = any(
@@ -55,11 +59,12 @@ def _words_too_long(settings: Settings, formulations: Sequence[Formulation]) -> 
         largest = max(
             (a.element.size[0] * a.element.size[1] for f in formulations for a in f.scene.blocks), default=0
         )
-        fits = _words_that_fit(settings, formulations, item.text)
+        fits = _words_that_fit(template, page, settings, formulations, item)
         yield (
             f"{count:,} words need about {need / _SQUARE_INCH:.0f} sq in at 8 pt and no spot of the template "
-            f"(the largest has {largest / _SQUARE_INCH:.0f} sq in) takes them; shorten to about {fits:,} words, "
-            "use a larger page, or divide the text among several slots with --text SLOT=FILE"
+            f"(the largest has {largest / _SQUARE_INCH:.0f} sq in) takes them; "
+            f"{f'shorten to about {fits:,} words, ' if fits else ''}use a larger page, "
+            "or divide the text among several slots with --text SLOT=FILE"
         )
 
 
@@ -73,26 +78,36 @@ def _area_needed(text: str) -> int:
     return min(areas, default=0)
 
 
-def _words_that_fit(settings: Settings, formulations: Sequence[Formulation], text: str) -> int:
-    """Return about how many words the template's largest card-capable spot takes."""
-    words = text.split()
-    best = 0
-    for formulation in formulations:
-        for atom in formulation.scene.blocks:
-            if atom.is_decoration or atom.element.role == "title":
-                continue
-            width = int(1.4 * atom.element.size[0]) - INCH // 4
-            height = int(1.4 * atom.element.size[1]) - INCH // 4
-            low, high = 0, len(words)
-            while low < high:
-                middle = (low + high + 1) // 2
-                table = block_heights(" ".join(words[:middle]), [max(1, width)], JOURNALING_SIZES[:1])
-                if 0 < int(table.ink_height[0, 0]) <= height and float(table.measure[0, 0]) <= 80:
-                    low = middle
-                else:
-                    high = middle - 1
-            best = max(best, low)
-    return best - best % 10 if best > 20 else best
+def _words_that_fit(
+    template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation], item: TextItem
+) -> int:
+    """Return about how many of the words there is a page with, whole in one spot; 0 if there is none with few."""
+    words = item.text.split()
+    low, high = 0, len(words)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if _takes(settings, formulations, replace(item, index=0, text=" ".join(words[:middle]))):
+            low = middle
+        else:
+            high = middle - 1
+    for share in _SHARES:
+        count = int(low * share)
+        count = count - count % 10 if count > 20 else count
+        items = tuple(replace(i, text=" ".join(words[:count])) if i == item else i for i in settings.items)
+        needs = tuple((item.index,) if item.index in ids else ids for ids in settings.needs)
+        if count and _possible(template, page, replace(settings, items=items, needs=needs)):
+            return count
+    return 0
+
+
+def _takes(settings: Settings, formulations: Sequence[Formulation], item: TextItem) -> bool:
+    trial = replace(settings, photos=(), items=(item,), needs=((0,),))
+    return any(
+        config.item == 0 or any(carried.item == 0 for carried in config.carried)
+        for f in formulations
+        for atom in f.scene.blocks
+        for config in block_configs(f.scene, atom, trial, f.scalings)
+    )
 
 
 def _photos_without_slot(settings: Settings, formulations: Sequence[Formulation]) -> Iterator[str]:

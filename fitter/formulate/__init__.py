@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import overload
 
 from fitter.formulate import rates as r
-from fitter.formulate.columns import block_configs, carried_scale
+from fitter.formulate.columns import block_configs, carried_scale, keep_boxes
 from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.groups import Rescaling, rescalings
@@ -246,8 +246,7 @@ def _column(
     clashes: list[tuple[Lit, ...]] = []
     members = -1
     for number in config.photos:
-        photo = settings.photos[number]
-        keep = photo.keep if "R5" in settings.waive else (*photo.keep, *photo.detected)
+        keep = keep_boxes(settings, config, number)
         if not keep and config.panel is None:
             continue
         found = _keep_limits(scene, atom, config, settings, number, keep, covers)

@@ -7,7 +7,7 @@ R8 for words, the freedoms that are switched off.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations, product
@@ -38,6 +38,7 @@ from fitter.formulate.keeps import PANEL_INSET
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
+from fitter.layout import Box
 from fitter.template import Element, Role
 from fitter.units import INCH, nearest
 
@@ -78,7 +79,7 @@ def block_configs(
 ) -> list[Config]:
     """Return everything a block may be; its reference configuration first where that is possible."""
     if atom.added:
-        return list(_added(scene, atom, settings))
+        return list(_waiving(settings, _added(scene, atom, settings)))
     element = atom.element
     found: list[Config] = []
     for role in _roles(element, settings):
@@ -90,7 +91,27 @@ def block_configs(
             found += _plain(scene, atom, settings, scalings, role)
     if not element.limits.fixed and settings.may("drop"):
         found.append(Config(None, element.size, terms={"drop": rates.DROP}))
-    return found
+    return list(_waiving(settings, found))
+
+
+def _waiving(settings: Settings, configs: Iterable[Config]) -> Iterator[Config]:
+    """R5: each configuration again with detected regions of some of its photos given up, at the price of waivers."""
+    for config in configs:
+        yield config
+        if "R5" not in settings.waive:
+            continue
+        marked = [n for n in config.photos if settings.photos[n].detected]
+        for count in range(1, len(marked) + 1):
+            for given_up in combinations(marked, count):
+                price = config.terms.get("waived", 0) + rates.WAIVED * count
+                waived = (*config.waived, *(("R5", n) for n in given_up))
+                yield replace(config, terms={**config.terms, "waived": price}, waived=waived)
+
+
+def keep_boxes(settings: Settings, config: Config, number: int) -> tuple[Box, ...]:
+    """Return the regions of a photo that a configuration keeps in view: all, or those marked by the user."""
+    photo = settings.photos[number]
+    return photo.keep if ("R5", number) in config.waived else (*photo.keep, *photo.detected)
 
 
 def _roles(element: Element, settings: Settings) -> list[Role]:

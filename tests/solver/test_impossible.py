@@ -1,0 +1,154 @@
+"""Pages that cannot be, and pages that can only be with a waiver."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from fitter import read_template
+from fitter.check import check_layout
+from fitter.errors import UseError
+from fitter.layout import GivenText
+from fitter.words import given_count
+from tests.proofs.fitting import fit, photo, photos, slot, sound, template
+
+ONE = template((6, 6), slot("photo-1", 0.5, 0.5, 5, 5))
+CARD = template((6, 6), slot("photo-1", 0.5, 0.5, 5, 3), slot("card", 0.5, 3.75, 5, 1.75, "journaling"))
+
+
+def test_nine_hundred_words_do_not_fit_and_the_reason_gives_figures() -> None:
+    """The sentence names the words, the area they need, the largest spot and how many words would fit."""
+    result = fit(CARD, photos((1800, 1200)), words=900, effort=2.0)
+    assert result.layouts == () and not result.interrupted
+    sentence = " ".join(result.reasons)
+    assert "900 words" in sentence
+    found = re.search(
+        r"need about (\d+) sq in at 8 pt.*largest has (\d+) sq in.*shorten to about ([\d,]+) words", sentence
+    )
+    assert found, sentence
+    need, largest, fewer = (int(n.replace(",", "")) for n in found.groups())
+    assert need > largest
+    assert 0 < fewer < 900
+
+
+def test_the_number_of_words_the_reason_names_does_fit() -> None:
+    """Shortened to what the sentence says, the words are set."""
+    sentence = " ".join(fit(CARD, photos((1800, 1200)), words=900, effort=2.0).reasons)
+    fewer = int(re.search(r"shorten to about ([\d,]+) words", sentence)[1].replace(",", ""))  # type: ignore[index]
+    result = fit(CARD, photos((1800, 1200)), words=fewer, effort=2.0)
+    assert result.layouts, result.reasons
+    sound(result.layouts[0])
+
+
+@pytest.mark.parametrize("count", [8, 12])
+def test_too_many_photos_are_counted_in_the_reason(count: int) -> None:
+    """A page of one slot says how many photos were given and how many it has room for."""
+    result = fit(ONE, photos(*[(1800, 1800)] * count), effort=1.0)
+    assert result.layouts == ()
+    numbers = [int(n) for n in re.findall(r"\d+", result.reasons[0])]
+    assert numbers[0] == count and 1 <= numbers[1] < count
+    assert f"--leave-out {count - numbers[1]}" in result.reasons[0]
+
+
+def test_following_the_reasons_leads_to_a_page() -> None:
+    """Leaving out what each reason says ends, within three tries, in a page that lists what is missing."""
+    taken, out = photos(*[(1800, 1800)] * 8), 0
+    for _ in range(3):
+        result = fit(ONE, taken, allow=("assign", "add-slot"), effort=0.5, leave_out=out)
+        if result.layouts:
+            break
+        out = int(re.search(r"--leave-out (\d+)", " ".join(result.reasons))[1])  # type: ignore[index]
+    layout = result.layouts[0]
+    sound(layout)
+    assert 0 < len(layout.left_out) <= out
+
+
+def test_a_keep_box_that_fits_nowhere_is_said_to() -> None:
+    """A marked region as wide as the picture cannot show in a slot half as wide as it is high."""
+    made = template((6, 6), slot("photo-1", 2, 0.5, 2, 5))
+    wide = photo(0, 3000, 1000, keep=((0.02, 0.1, 0.96, 0.8),))
+    result = fit(made, [wide], allow=("assign", "crop"), effort=1.0)
+    assert result.layouts == ()
+    assert any("keep box" in sentence and str(wide.path) in sentence for sentence in result.reasons)
+
+
+def test_what_is_switched_off_is_named_when_it_is_what_is_missing() -> None:
+    """With every freedom but one off, the reason names those that would help, or what clashes."""
+    result = fit(ONE, photos((1800, 1200), (1800, 1200)), allow=("assign",), effort=1.0)
+    assert result.layouts == () and result.reasons
+    assert "2" in result.reasons[0]
+
+
+def test_words_for_a_slot_that_is_not_there_are_an_error() -> None:
+    """A text that names no slot of the template is a mistake in use, told with the slots there are."""
+    with pytest.raises(UseError, match=r"no such slot.*card"):
+        fit(CARD, photos((1800, 1200)), texts=[GivenText("A morning.", 2, slot="kard")])
+
+
+def test_nothing_to_put_on_a_page_is_an_error() -> None:
+    """A page of nothing is a mistake in use."""
+    with pytest.raises(UseError, match="nothing"):
+        fit(ONE, [])
+
+
+def test_a_title_longer_than_any_line_is_said_to() -> None:
+    """A title that fits no spot at 24 pt says so."""
+    made = template((6, 6), slot("photo-1", 0.5, 0.5, 5, 4), slot("title", 0.5, 4.75, 3, 0.5, "title"))
+    result = fit(made, photos((1800, 1440)), title="Wholeheartedly unforgettable midsummer-at-Marrow-Lake", effort=1.0)
+    assert result.layouts == ()
+    assert any("title" in sentence and "24 pt" in sentence for sentence in result.reasons)
+
+
+def test_low_resolution_everywhere_is_waived_and_priced() -> None:
+    """A picture of 300 × 300 pixels shows at 60 ppi in 5 in: R8 is waived, for a million, and check passes."""
+    layout = fit(ONE, photos((300, 300)), allow=("assign",), effort=1.0).layouts[0]
+    assert [w.rule for w in layout.waived] == ["R8"]
+    assert layout.costs.terms["waived"] == 1_000_000
+    report = check_layout(layout)
+    assert report.rules_hold and not report.cost_differences
+    assert next(r for r in report.rules if r.rule == "R8").status == "waived"
+
+
+def test_nothing_is_waived_where_a_page_obeys() -> None:
+    """The same picture at 60 ppi allowed, or a large one, needs no waiver."""
+    assert fit(ONE, photos((300, 300)), allow=("assign",), min_ppi=60, effort=1.0).layouts[0].waived == ()
+    assert fit(ONE, photos((1500, 1500)), allow=("assign",), effort=1.0).layouts[0].waived == ()
+
+
+NARROW = template((6, 6), slot("photo-1", 2, 0.5, 2, 5))
+REGION = ((0.02, 0.1, 0.96, 0.8),)
+
+
+def test_a_detected_region_is_waived_where_no_page_keeps_it() -> None:
+    """Found by software, the region gives way: R5 waived, priced, passed."""
+    layout = fit(NARROW, [photo(0, 4500, 1500, detected=REGION)], allow=("assign", "crop"), effort=1.0).layouts[0]
+    assert [w.rule for w in layout.waived] == ["R5"]
+    assert layout.costs.terms["waived"] == 1_000_000
+    assert check_layout(layout).rules_hold
+    sound(layout)
+
+
+def test_only_the_region_that_cannot_be_kept_is_waived() -> None:
+    """Of two detected regions one can be kept: one waiver, and the other photo still shows its region."""
+    made = template((6, 6), slot("photo-1", 0.5, 0.5, 2, 5), slot("photo-2", 3, 0.5, 2, 5))
+    small = ((0.75, 0.3, 0.2, 0.3),)
+    taken = [photo(0, 4500, 1500, detected=REGION), photo(1, 4500, 1500, detected=small)]
+    layout = fit(made, taken, allow=("assign", "crop"), effort=1.0).layouts[0]
+    sound(layout)
+    assert [w.rule for w in layout.waived] == ["R5"]
+    shown = next(e for e in layout.elements if e.photo and e.photo.file == str(taken[1].path)).photo
+    assert shown is not None
+    assert shown.crop[0] <= 0.75 * 4500 and shown.crop[2] >= 0.95 * 4500
+
+
+def test_a_marked_region_is_never_waived() -> None:
+    """Marked by the user, the same region makes the page impossible."""
+    result = fit(NARROW, [photo(0, 4500, 1500, keep=REGION)], allow=("assign", "crop"), effort=1.0)
+    assert result.layouts == ()
+
+
+def test_photos_stay_out_when_the_template_has_words_only() -> None:
+    """More words and photos than a starter has room for end in reasons, not in a crash."""
+    result = fit(read_template("quiet-single"), photos(*[(900, 600)] * 7), texts=[given_count(1500)], effort=1.0)
+    assert result.layouts == () and result.reasons
