@@ -205,7 +205,7 @@ def test_drop(page: Layout) -> None:
 
 
 def test_shift(page: Layout) -> None:
-    """1 in right and 1/2 in down are 45,000; carried elements and mats pay nothing."""
+    """1 in right and 1/2 in down are 18,000; carried elements and mats pay nothing."""
     assert cost(b.move(page, "bloom", dx=-25_400, dy=12_700), "shift") == 18_000
     layout = page
     for name in ("mat-1", "photo-1", "corner-1"):
@@ -509,8 +509,8 @@ def test_total_is_the_sum_of_rounded_weighted_terms(page: Layout) -> None:
     """Weights multiply terms, each product is rounded, halves up."""
     layout = b.move(page, "bloom", dy=-38_100)
     layout = b.priced(replace(layout, costs=Costs(0, {}, {"shift": 0.5, "text": 0.0003})))
-    # 45,000 · 0.5 = 22,500 and 5,000 · 0.0003 = 1.5, rounded up to 2; the page keeps all else.
-    assert layout.costs.total == 22_502
+    # 18,000 · 0.5 = 9,000 and 5,000 · 0.0003 = 1.5, rounded up to 2; the page keeps all else.
+    assert layout.costs.total == 9_002
     assert check_layout(layout).ok
 
 
