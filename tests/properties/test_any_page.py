@@ -1,0 +1,106 @@
+"""Whatever small template and photos are given, a page that comes out obeys every rule and states its true costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fitter.check import check_layout
+from fitter.freedoms import FREEDOMS
+from fitter.pages import Page
+from fitter.photos import Photo
+from fitter.template import Element, Template
+from tests.proofs.fitting import INCH, fit, photo, slot, template
+
+ROLES = ("photo", "photo", "photo", "paper", "journaling", "title", "ribbon", "embellishment")
+
+
+@st.composite
+def templates(draw: st.DrawFn) -> Template:
+    """Return a page of 2 × 2 cells, each empty or with one thing in it, some tilted, some with a mat or a rider."""
+    size = draw(st.sampled_from([(6.0, 6.0), (8.0, 6.0), (8.0, 8.0)]))
+    cells = [(x, y) for x in (0, 1) for y in (0, 1)]
+    elements: list[Element] = []
+    for number, (column, row) in enumerate(cells):
+        role = draw(st.sampled_from(ROLES if number else ("photo",)))
+        if number and draw(st.booleans()) and draw(st.booleans()):
+            continue
+        room = (size[0] / 2 - 0.75, size[1] / 2 - 0.75)
+        width = draw(st.integers(12, int(room[0] * 8))) / 8
+        height = draw(st.integers(12, int(room[1] * 8))) / 8
+        left = 0.5 + column * size[0] / 2
+        top = 0.5 + row * size[1] / 2
+        element = slot(f"{role}-{number}", left, top, width, height, role)
+        if role in ("photo", "paper", "journaling") and draw(st.integers(0, 3)) == 0:
+            element = replace(element, tilt=float(draw(st.sampled_from([-4, 3, 12]))), size=_smaller(element.size))
+        elif role == "photo" and draw(st.integers(0, 4)) == 0:
+            side = min(element.size)
+            element = replace(element, shape="ellipse", size=(side, side))
+        if role == "photo" and element.shape == "rect" and draw(st.integers(0, 2)) == 0:
+            mat = (element.size[0] + INCH // 4, element.size[1] + INCH // 4)
+            elements.append(replace(element, id=f"mat-{number}", role="paper", size=mat, on=element.id, tie="mat"))
+        elements.append(element)
+        if role == "photo" and draw(st.integers(0, 3)) == 0:
+            corner = (element.center[0] - element.size[0] // 4, element.center[1] - element.size[1] // 4)
+            elements.append(
+                Element(f"bloom-{number}", "embellishment", "rect", corner, (8000, 8000), on=element.id, tie="carried")
+            )
+    return template(size, *elements)
+
+
+def _smaller(size: tuple[int, int]) -> tuple[int, int]:
+    return 2 * (int(0.8 * size[0]) // 2), 2 * (int(0.8 * size[1]) // 2)
+
+
+@st.composite
+def taken(draw: st.DrawFn) -> list[Photo]:
+    """Return one to three photos, some with a region to keep."""
+    found = []
+    for number in range(draw(st.integers(1, 3))):
+        pixels = draw(st.sampled_from([(1800, 1200), (1200, 1800), (1500, 1500), (2400, 1000)]))
+        keep = draw(st.sampled_from([(), (), ((0.4, 0.3, 0.2, 0.3),), ((0.1, 0.1, 0.25, 0.25),)]))
+        detected = draw(st.sampled_from([(), (), ((0.7, 0.5, 0.2, 0.2),)]))
+        weight = draw(st.sampled_from([1.0, 1.0, 2.0]))
+        found.append(photo(number, *pixels, keep=keep, detected=detected, weight=weight))
+    return found
+
+
+@given(
+    templates(),
+    taken(),
+    st.sampled_from([0, 0, 20, 60]),
+    st.sampled_from([None, None, "Marrow Lake"]),
+    st.sampled_from([None, (7.0, 5.0), (5.0, 7.0)]),
+    st.sets(st.sampled_from(FREEDOMS), max_size=3),
+)
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+def test_any_page_obeys_the_rules_and_states_its_costs(
+    made: Template,
+    photos: list[Photo],
+    words: int,
+    title: str | None,
+    size: tuple[float, float] | None,
+    without: set[str],
+) -> None:
+    """No rule is broken without a waiver, and no cost differs from what the checker finds in the page."""
+    page = None if size is None else Page("other", (int(size[0] * INCH), int(size[1] * INCH)))
+    result = fit(
+        made,
+        photos,
+        words=words,
+        title=title,
+        page=page,
+        effort=0.3,
+        min_ppi=72,
+        without=frozenset(without),
+        leave_out=1,
+    )
+    assert result.layouts or result.reasons
+    for layout in result.layouts:
+        report = check_layout(layout)
+        broken = [v for r in report.rules if r.status == "broken" for v in r.violations]
+        assert not broken
+        assert not report.cost_differences
+        assert not without & {"rotate-page"} or layout.transform.rotate == 0
