@@ -40,31 +40,53 @@ class Relaxation:
     def solve(self) -> Bound | None:
         """Return the rigorous bound, or ``None`` when the linear solver finds no optimum.
 
-        An infeasible relaxation is reported as a bound without a value.
+        An infeasible relaxation is reported as a bound without a value, once multipliers prove it in integers.
+        """
+        solver, scales = self._load(elastic=False)
+        status = solver.Solve()
+        if status == pywraplp.Solver.INFEASIBLE:
+            return Bound(None, []) if self._surely_empty() else None
+        if status != pywraplp.Solver.OPTIMAL:
+            return None
+        values = [v.solution_value() for v in solver.variables()]
+        return self._certify(_duals(solver, scales), values)
+
+    def _surely_empty(self) -> bool:
+        """Whether no point satisfies all rows: Farkas multipliers from the least total violation, in integers."""
+        solver, scales = self._load(elastic=True)
+        if solver.Solve() != pywraplp.Solver.OPTIMAL:
+            return False
+        free = Relaxation(self.low, self.high, [0] * len(self.cost), 0, self.rows)
+        return free._certify(_duals(solver, scales), []).exact > 0
+
+    def _load(self, *, elastic: bool) -> tuple[pywraplp.Solver, list[int]]:
+        """Return the programme in the linear solver, rows divided by their largest coefficient.
+
+        ``elastic``: every row may be violated at a cost of 1 per unit, and nothing else costs.
         """
         programme = linear_solver_pb2.MPModelProto()
         for low, high, cost in zip(self.low, self.high, self.cost, strict=True):
-            programme.variable.add(lower_bound=low, upper_bound=high, objective_coefficient=cost)
+            price = 0 if elastic else cost
+            programme.variable.add(lower_bound=low, upper_bound=high, objective_coefficient=price)
         scales = []
         for row in self.rows:
             scale = max(map(abs, row.coefficients))
             scales.append(scale)
+            variables, coefficients = list(row.variables), [c / scale for c in row.coefficients]
+            if elastic:
+                for sign in (1, -1):
+                    variables.append(len(programme.variable))
+                    coefficients.append(sign)
+                    programme.variable.add(lower_bound=0, upper_bound=float("inf"), objective_coefficient=1)
             programme.constraint.add(
-                var_index=row.variables,
-                coefficient=[c / scale for c in row.coefficients],
+                var_index=variables,
+                coefficient=coefficients,
                 lower_bound=float("-inf") if row.low is None else row.low / scale,
                 upper_bound=float("inf") if row.high is None else row.high / scale,
             )
         solver = pywraplp.Solver.CreateSolver("GLOP")
         solver.LoadModelFromProto(programme)
-        status = solver.Solve()
-        if status == pywraplp.Solver.INFEASIBLE:
-            return Bound(None, [])
-        if status != pywraplp.Solver.OPTIMAL:
-            return None
-        duals = [c.dual_value() for c in solver.constraints()]
-        values = [v.solution_value() for v in solver.variables()]
-        return self._certify([dual / scale for dual, scale in zip(duals, scales, strict=True)], values)
+        return solver, scales
 
     def _certify(self, duals: list[float], values: list[float]) -> Bound:
         """Bound the objective below by weak duality with rounded duals, in exact integers.
@@ -85,6 +107,10 @@ class Relaxation:
         for price, low, high in zip(reduced, self.low, self.high, strict=True):
             total += price * (low if price > 0 else high)
         return Bound(-(-total // SCALE), reduced, total, values, self.size)
+
+
+def _duals(solver: pywraplp.Solver, scales: list[int]) -> list[float]:
+    return [c.dual_value() / scale for c, scale in zip(solver.constraints(), scales, strict=True)]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,50 @@
+"""The linear relaxation's bounds are proved in integers."""
+
+from __future__ import annotations
+
+import pytest
+
+from solver.relax import Relaxation, RelaxedRow
+
+
+def programme(rows: list[tuple[dict[int, int], int | None, int | None]], cost: tuple[int, ...]) -> Relaxation:
+    """Return a relaxation over variables of 0 to 10."""
+    made = [RelaxedRow(tuple(terms), tuple(terms.values()), low, high) for terms, low, high in rows]
+    return Relaxation([0] * len(cost), [10] * len(cost), list(cost), 0, made)
+
+
+def test_bound_by_hand() -> None:
+    """Minimise 3x + 2y with x + y ≥ 4 and x ≥ 1: x = 1, y = 3, cost 9."""
+    bound = programme([({0: 1, 1: 1}, 4, None), ({0: 1}, 1, None)], (3, 2)).solve()
+    assert bound is not None
+    assert bound.value == 9
+
+
+def test_an_empty_programme_is_proved_empty() -> None:
+    """x + y ≥ 21 is out of reach of variables up to 10; x + y ≥ 20 is not."""
+    empty = programme([({0: 1, 1: 1}, 21, None)], (1, 1)).solve()
+    assert empty is not None
+    assert empty.value is None
+    full = programme([({0: 1, 1: 1}, 20, None)], (1, 1)).solve()
+    assert full is not None
+    assert full.value == 20
+
+
+def test_contradicting_rows_are_proved_empty() -> None:
+    """x − y ≥ 1, y − z ≥ 1 and z − x ≥ 1 cannot hold together."""
+    rows: list[tuple[dict[int, int], int | None, int | None]] = [
+        ({0: 1, 1: -1}, 1, None),
+        ({1: 1, 2: -1}, 1, None),
+        ({2: 1, 0: -1}, 1, None),
+    ]
+    found = programme(rows, (1, 1, 1)).solve()
+    assert found is not None
+    assert found.value is None
+
+
+@pytest.mark.parametrize("cutoff", [8, 9, 10])
+def test_reduced_costs_rule_out_only_what_costs_more(cutoff: int) -> None:
+    """With a bound of 9, nothing can be had for 8; at 9 every variable of reduced cost 0 still can."""
+    bound = programme([({0: 1, 1: 1}, 4, None), ({0: 1}, 1, None)], (3, 2)).solve()
+    assert bound is not None
+    assert bound.allows(1, cutoff) == (cutoff >= 9)
