@@ -15,7 +15,7 @@ from solver.solution import Solution
 
 OPEN_BLOCKS = 3
 """Blocks whose content is open at a time."""
-OPEN_COLUMNS = 160
+OPEN_COLUMNS = 250
 """Cheapest columns offered for a block whose content is open."""
 NEAR = 12_700
 """Sizes this near to a block's present one stay open while others change their content, micrometres."""

@@ -202,7 +202,8 @@ def _with_turns(element: Element, grid: Grid, settings: Settings) -> Grid:
     mask = np.minimum(width, height) >= _smallest(element, SMALLEST_PHOTO)
     width, height = width[mask], height[mask]
     plain, turned = resize_price(element, width, height), resize_price(element, width, height, (h0, w0))
-    cheaper = turned + rates.ROTATE_SLOT < plain
+    factor = settings.rates.factors.get("resize", 1.0)
+    cheaper = turned * factor + settings.rates.of("rotate-slot", rates.ROTATE_SLOT) < plain * factor
     return Grid(width, height, np.where(cheaper, turned, plain), cheaper.astype(np.int64))
 
 

@@ -370,10 +370,11 @@ def _filling(
         sizes = sorted(sizes, key=lambda s: min(_resize(s, spot.size), _resize(s, copies)))[:MOST_DIVIDED]
     for w, h in sizes:
         resize = _resize((w, h), target)
-        turn = 0.0
+        turn, resize_own = 0.0, _resize((w, h), spot.size)
         if chosen and shape is None and wishes.may("rotate-slot") and not spot.bleeds and not spot.fixed:
             turned = _resize((w, h), spot.size[::-1])
-            if turned + rate("rotate-slot") < _resize((w, h), spot.size):
+            charge = rate("rotate-slot") * wishes.factor("rotate-slot")
+            if turned * wishes.factor("resize") + charge < resize_own * wishes.factor("resize"):
                 if scaled:
                     continue
                 resize, turn = turned, rate("rotate-slot")
