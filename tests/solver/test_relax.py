@@ -21,7 +21,7 @@ def test_bound_by_hand() -> None:
 
 
 def test_an_empty_programme_is_proved_empty() -> None:
-    """x + y ≥ 21 is out of reach of variables up to 10; x + y ≥ 20 is not."""
+    """A sum x + y ≥ 21 is out of reach of variables up to 10; x + y ≥ 20 is not."""
     empty = programme([({0: 1, 1: 1}, 21, None)], (1, 1)).solve()
     assert empty is not None
     assert empty.value is None
@@ -31,7 +31,7 @@ def test_an_empty_programme_is_proved_empty() -> None:
 
 
 def test_contradicting_rows_are_proved_empty() -> None:
-    """x − y ≥ 1, y − z ≥ 1 and z − x ≥ 1 cannot hold together."""
+    """The rows x − y ≥ 1, y − z ≥ 1 and z − x ≥ 1 cannot hold together."""
     rows: list[tuple[dict[int, int], int | None, int | None]] = [
         ({0: 1, 1: -1}, 1, None),
         ({1: 1, 2: -1}, 1, None),
