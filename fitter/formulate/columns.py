@@ -9,15 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fitter.formulate import rates
+from fitter.formulate.cards import carried_area, clear_area, panel_settings, text_area
 from fitter.formulate.content import (
-    INK_CLEAR,
     Carried,
     Config,
     Floats,
@@ -40,22 +39,18 @@ from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
 from fitter.layout import Box
 from fitter.template import Element, Role
-from fitter.units import INCH, nearest
+from fitter.units import INCH
 
 SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
 PANEL_WIDTHS = (0.35, 0.5, 0.7, 0.94)
 """Widths of a words panel on a photo, as shares of the photo's width."""
-ROUNDING = 8
-"""Width left free of ink, micrometres, for rounding."""
 LARGEST_PANEL_SHARE = 0.5
 FEW_PHOTOS = 2
 MOST_PIECES = 4
 """Pieces a slot may be divided into."""
 MOST_PAIRED = 9
 """Up to this many photos any two may share a slot when slots are short; else only neighbours in time."""
-STEEPEST = 15.0
-"""Steepest tilt lines of text may take, degrees."""
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""
 
@@ -389,8 +384,7 @@ def _with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> I
     scale = carried_scale(atom.element, base.size)
     offers: list[list[tuple[Carried, int] | None]] = []
     for spot in spots:
-        width = math.floor(spot.element.size[0] * scale) - 2 * INK_CLEAR - ROUNDING
-        height = math.floor(spot.element.size[1] * scale) - 2 * INK_CLEAR
+        width, height = carried_area(spot.element.size, scale)
         found: list[tuple[Carried, int] | None] = [None] if settings.may("drop") else []
         for item in settings.items:
             own = "title" if item.is_title else "journaling"
@@ -471,99 +465,6 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
             terms["add-slot"] = terms.get("add-slot", 0) + rates.ADD_SLOT
             terms["text"] = terms.get("text", 0) + cost
             yield replace(base, terms=terms, item=item.index, type_size=size, panel=panel)
-
-
-@lru_cache(maxsize=4096)
-def panel_settings(text: str, title: bool, panel_w: int) -> tuple[tuple[int, float, int], ...]:
-    """Return, for every height of a panel of a width that takes the words, the type size and its cost."""
-    ink_w = panel_w - 2 * INK_CLEAR - ROUNDING
-    if ink_w <= 0:
-        return ()
-    heights = np.arange(INCH // 2, 8 * INCH, INCH // 4)
-    widths = np.full(len(heights), ink_w)
-    options = title_options if title else journaling_options
-    found = options(text, widths, heights - 2 * INK_CLEAR)
-    return tuple(
-        (int(height), best[0], best[1]) for height, best in zip(heights, found, strict=True) if best is not None
-    )
-
-
-def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:
-    """R2: what of a card lies under something in the reference, as insets of its largest uncovered rectangle.
-
-    Returns
-    -------
-    tuple or None
-        Insets from left, top, right and bottom, micrometres; ``None`` when something lies within it, so that no
-        fixed rectangle stays free.
-    """
-    insets = [0, 0, 0, 0]
-    left, top, right, bottom = atom.element.box
-    from fitter.formulate.relations import overlapping
-    from fitter.reference import extents
-
-    start = scene.atoms.index(atom)
-    for upper in scene.atoms[start + 1 :]:
-        if upper.block == atom.block and upper.part == "rider" and is_text(upper.element):
-            continue
-        if upper.block != atom.block and not overlapping(scene, atom, upper):
-            continue
-        if upper.block == atom.block and upper.part == "mat":
-            continue
-        box = extents(_seen_from(atom.element, upper.element))
-        cuts = (box[2] - left, box[3] - top, right - box[0], bottom - box[1])
-        if upper.part == "block" and box[0] > left and box[2] < right and box[1] > top and box[3] < bottom:
-            return None
-        side = min(range(4), key=lambda s: cuts[s] / (right - left if s % 2 == 0 else bottom - top))
-        insets[side] = max(insets[side], cuts[side])
-    return insets[0], insets[1], insets[2], insets[3]
-
-
-def _seen_from(card: Element, other: Element) -> Element:
-    """Return an element turned with a slightly tilted card about its centre, so that the card stands level."""
-    if not card.tilt or abs(card.tilt) > STEEPEST:
-        return other
-    angle = math.radians(-card.tilt)
-    dx, dy = other.center[0] - card.center[0], other.center[1] - card.center[1]
-    x = card.center[0] + nearest(dx * math.cos(angle) - dy * math.sin(angle))
-    y = card.center[1] + nearest(dx * math.sin(angle) + dy * math.cos(angle))
-    return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
-
-
-def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, int, int, int]) -> tuple[Ints, Ints]:
-    """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers."""
-    if element.shape == "ellipse":
-        w = np.asarray(width / math.sqrt(2), dtype=np.float64)
-        h = np.asarray(height / math.sqrt(2), dtype=np.float64)
-    elif element.shape == "path":
-        share = _inscribed(element)
-        w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
-    else:
-        w, h = width.astype(np.float64), height.astype(np.float64)
-    if abs(element.tilt) > STEEPEST:
-        angle = math.radians(abs(element.tilt))
-        across = w * math.cos(angle) + h * math.sin(angle)
-        down = w * math.sin(angle) + h * math.cos(angle)
-        level = np.minimum(w / across, h / down)
-        w, h = w * level, h * level
-    grow = np.maximum(1.0, width / element.size[0])
-    clear = 2 * INK_CLEAR
-    w = np.floor(w - clear - ROUNDING - (insets[0] + insets[2]) * grow)
-    h = np.floor(h - clear - (insets[1] + insets[3]) * grow)
-    return w.astype(np.int64), h.astype(np.int64)
-
-
-def _inscribed(element: Element) -> float:
-    """Return the largest share of a path's box, centred, that lies inside its outline."""
-    from shapely.geometry import Polygon, box
-
-    polygon = Polygon(element.outline)
-    w, h = element.size
-    for percent in range(98, 5, -2):
-        share = percent / 100
-        if polygon.covers(box(-w * share / 2, -h * share / 2, w * share / 2, h * share / 2)):
-            return share
-    return 0.0
 
 
 def _words(

@@ -14,7 +14,7 @@ import pytest
 
 import fitter.formulate as formulate
 from fitter.check import RULES, check_layout
-from fitter.formulate import columns, keeps
+from fitter.formulate import cards, columns, keeps
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Limits, Template
@@ -51,7 +51,7 @@ def words() -> Instance:
     """R2: words would run to the edge of their card."""
 
     def out(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr(columns, "INK_CLEAR", -INCH // 32)
+        patch.setattr(cards, "INK_CLEAR", -INCH // 32)
 
     made = template((6, 6), slot("card", 1, 1, 2.5, 3, "journaling"))
     return Instance(made, [], out, {"words": 100, "allow": ()})

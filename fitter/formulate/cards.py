@@ -1,0 +1,116 @@
+"""Cards: where ink may lie on them, and what of them lies under something."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from fitter.formulate.content import INK_CLEAR, Ints, journaling_options, title_options
+from fitter.formulate.relations import overlapping
+from fitter.formulate.scene import Atom, Scene, is_text
+from fitter.reference import extents
+from fitter.template import Element
+from fitter.units import INCH, nearest
+
+STEEPEST = 15.0
+"""Steepest tilt lines of text may take, degrees."""
+ROUNDING = 8
+"""Width left free of ink, micrometres, for rounding."""
+
+
+def carried_area(size: tuple[int, int], scale: float) -> tuple[int, int]:
+    """Return width and height for ink in a carried text slot of a reference size, scaled with its carrier."""
+    return math.floor(size[0] * scale) - 2 * INK_CLEAR - ROUNDING, math.floor(size[1] * scale) - 2 * INK_CLEAR
+
+
+@lru_cache(maxsize=4096)
+def panel_settings(text: str, title: bool, panel_w: int) -> tuple[tuple[int, float, int], ...]:
+    """Return, for every height of a panel of a width that takes the words, the type size and its cost."""
+    ink_w = panel_w - 2 * INK_CLEAR - ROUNDING
+    if ink_w <= 0:
+        return ()
+    heights = np.arange(INCH // 2, 8 * INCH, INCH // 4)
+    widths = np.full(len(heights), ink_w)
+    options = title_options if title else journaling_options
+    found = options(text, widths, heights - 2 * INK_CLEAR)
+    return tuple(
+        (int(height), best[0], best[1]) for height, best in zip(heights, found, strict=True) if best is not None
+    )
+
+
+def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:
+    """R2: what of a card lies under something in the reference, as insets of its largest uncovered rectangle.
+
+    Returns
+    -------
+    tuple or None
+        Insets from left, top, right and bottom, micrometres; ``None`` when something lies within it, so that no
+        fixed rectangle stays free.
+    """
+    insets = [0, 0, 0, 0]
+    left, top, right, bottom = atom.element.box
+    start = scene.atoms.index(atom)
+    for upper in scene.atoms[start + 1 :]:
+        if upper.block == atom.block and upper.part == "rider" and is_text(upper.element):
+            continue
+        if upper.block != atom.block and not overlapping(scene, atom, upper):
+            continue
+        if upper.block == atom.block and upper.part == "mat":
+            continue
+        box = extents(_seen_from(atom.element, upper.element))
+        cuts = (box[2] - left, box[3] - top, right - box[0], bottom - box[1])
+        if upper.part == "block" and box[0] > left and box[2] < right and box[1] > top and box[3] < bottom:
+            return None
+        side = min(range(4), key=lambda s: cuts[s] / (right - left if s % 2 == 0 else bottom - top))
+        insets[side] = max(insets[side], cuts[side])
+    return insets[0], insets[1], insets[2], insets[3]
+
+
+def _seen_from(card: Element, other: Element) -> Element:
+    """Return an element turned with a slightly tilted card about its centre, so that the card stands level."""
+    if not card.tilt or abs(card.tilt) > STEEPEST:
+        return other
+    angle = math.radians(-card.tilt)
+    dx, dy = other.center[0] - card.center[0], other.center[1] - card.center[1]
+    x = card.center[0] + nearest(dx * math.cos(angle) - dy * math.sin(angle))
+    y = card.center[1] + nearest(dx * math.sin(angle) + dy * math.cos(angle))
+    return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
+
+
+def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, int, int, int]) -> tuple[Ints, Ints]:
+    """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers."""
+    if element.shape == "ellipse":
+        w = np.asarray(width / math.sqrt(2), dtype=np.float64)
+        h = np.asarray(height / math.sqrt(2), dtype=np.float64)
+    elif element.shape == "path":
+        share = _inscribed(element)
+        w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
+    else:
+        w, h = width.astype(np.float64), height.astype(np.float64)
+    if abs(element.tilt) > STEEPEST:
+        angle = math.radians(abs(element.tilt))
+        across = w * math.cos(angle) + h * math.sin(angle)
+        down = w * math.sin(angle) + h * math.cos(angle)
+        level = np.minimum(w / across, h / down)
+        w, h = w * level, h * level
+    grow = np.maximum(1.0, width / element.size[0])
+    clear = 2 * INK_CLEAR
+    w = np.floor(w - clear - ROUNDING - (insets[0] + insets[2]) * grow)
+    h = np.floor(h - clear - (insets[1] + insets[3]) * grow)
+    return w.astype(np.int64), h.astype(np.int64)
+
+
+def _inscribed(element: Element) -> float:
+    """Return the largest share of a path's box, centred, that lies inside its outline."""
+    from shapely.geometry import Polygon, box
+
+    polygon = Polygon(element.outline)
+    w, h = element.size
+    for percent in range(98, 5, -2):
+        share = percent / 100
+        if polygon.covers(box(-w * share / 2, -h * share / 2, w * share / 2, h * share / 2)):
+            return share
+    return 0.0
