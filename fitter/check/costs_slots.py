@@ -144,11 +144,14 @@ def target_center(view: View, block: Element) -> tuple[Fraction, Fraction]:
     around = box_around([b.box for b in group])
     middle = Fraction(around[0] + around[2], 2), Fraction(around[1] + around[3], 2)
     change = decimal(rescale.factor) - 1
-    x, y = (
-        c + PLACE_STEP * round_half_up(change * (c - m // 1) / PLACE_STEP)
-        for m, c in zip(middle, block.center, strict=True)
-    )
+    x, y = (c + _whole_steps(change * (c - m)) for m, c in zip(middle, block.center, strict=True))
     return Fraction(x), Fraction(y)
+
+
+def _whole_steps(distance: Fraction) -> int:
+    """Return a distance as whole steps, halves away from 0, so that flipped pages move alike."""
+    steps = PLACE_STEP * round_half_up(abs(distance) / PLACE_STEP)
+    return steps if distance > 0 else -steps
 
 
 def target_size(view: View, block: Element) -> tuple[int, int]:
@@ -158,7 +161,7 @@ def target_size(view: View, block: Element) -> tuple[int, int]:
     if rescale is not None and block in group_of(view):
         change = decimal(rescale.factor) - 1
         grown = [side + SIZE_STEP * round_half_up(change * side / SIZE_STEP) for side in (w, h)]
-        if block.shape != "rect":
+        if block.shape != "rect" or block.role == "embellishment":
             grown[1] = 2 * round_half_up(Fraction(h * grown[0], 2 * w))
         w, h = grown
     return (h, w) if view.is_turned(block.id) else (w, h)

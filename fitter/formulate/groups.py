@@ -55,18 +55,13 @@ def rescalings(scene: Scene) -> tuple[Rescaling, ...]:
 
 def _rescaling(scene: Scene, group: str, factor: float, blocks: list[int], *, places: bool) -> Rescaling:
     boxes = [scene.blocks[b].element.box for b in blocks]
-    about = (
-        (min(b[0] for b in boxes) + max(b[2] for b in boxes)) // 2,
-        (min(b[1] for b in boxes) + max(b[3] for b in boxes)) // 2,
-    )
+    twice = [min(b[a] for b in boxes) + max(b[a + 2] for b in boxes) for a in (0, 1)]
     thousandths = round((factor - 1) * 1000)
     targets = {}
     for block in blocks:
         center = scene.blocks[block].element.center
-        steps = tuple(
-            divide_nearest((center[a] - about[a]) * thousandths, 1000 * GRID) if places else 0 for a in (0, 1)
-        )
-        targets[block] = (steps[0], steps[1])
+        far = [(2 * center[a] - twice[a]) * thousandths if places else 0 for a in (0, 1)]
+        targets[block] = (_steps(far[0]), _steps(far[1]))
     return Rescaling(
         group,
         factor,
@@ -74,3 +69,9 @@ def _rescaling(scene: Scene, group: str, factor: float, blocks: list[int], *, pl
         {block: scaled_size(scene.blocks[block].element, factor) for block in blocks},
         targets,
     )
+
+
+def _steps(far: int) -> int:
+    """Return a distance, in half thousandths of a micrometre, as grid steps, halves away from 0: alike on all flips."""
+    steps = divide_nearest(abs(far), 2000 * GRID)
+    return steps if far > 0 else -steps

@@ -63,12 +63,12 @@ def free_sizes(
 def scaled_size(element: Element, factor: float) -> tuple[int, int]:
     """Return a size scaled evenly: width by whole steps, height in proportion (even micrometres).
 
-    A rectangle's height goes by whole steps too.
+    A rectangle's height goes by whole steps too, an ornament's never.
     """
     w0, h0 = element.size
     change = round((factor - 1) * 1000)
     width = w0 + STEP * divide_nearest(w0 * change, 1000 * STEP)
-    if element.shape == "rect":
+    if element.shape == "rect" and element.role != "embellishment":
         return width, h0 + STEP * divide_nearest(h0 * change, 1000 * STEP)
     return width, 2 * divide_nearest(h0 * width, 2 * w0)
 

@@ -222,13 +222,13 @@ def _scalings(spots: list[Spot], wishes: Wishes) -> Iterator[Scaling]:
     for members, factors, places in groups:
         if len(members) < 2:
             continue
-        about = [(min(s.low(a) for s in members) + max(s.high(a) for s in members)) // 2 for a in (0, 1)]
+        about = [Fraction(min(s.low(a) for s in members) + max(s.high(a) for s in members), 2) for a in (0, 1)]
         for factor in factors:
             change = Fraction(str(factor)) - 1
             sizes, moves = {}, {}
             for s in members:
                 sizes[s.name] = _scaled(s.size, factor)
-                far = [_steps(change * (s.center[a] - about[a]), PLACE) if places else 0 for a in (0, 1)]
+                far = [_moves(change * (s.center[a] - about[a])) if places else 0 for a in (0, 1)]
                 moves[s.name] = (far[0], far[1])
             charge = int(rate("resize", 1) * abs(change) + Fraction(1, 2))
             yield Scaling(charge, sizes, moves)
@@ -236,6 +236,11 @@ def _scalings(spots: list[Spot], wishes: Wishes) -> Iterator[Scaling]:
 
 def _steps(length: Fraction, step: int) -> int:
     return math.floor(length / step + Fraction(1, 2))
+
+
+def _moves(length: Fraction) -> int:
+    steps = _steps(abs(length), PLACE)
+    return steps if length > 0 else -steps
 
 
 def _scaled(size: tuple[int, int], factor: float) -> tuple[int, int]:
@@ -328,7 +333,18 @@ def _fillings(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], scaling
             for count in range(2, _most_pieces(spots, wishes) + 1):
                 shapes = [(count, 1), (1, count)] + ([(2, 2)] if count == 4 else [])
                 for chosen, shape in product(_companies(spots, wishes, count), shapes):
-                    yield from _filling(spot, page, wishes, role, chosen, shape, sizes, swap, scaling)
+                    offered = [*sizes, *_beside(spot, page, shape)]
+                    yield from _filling(spot, page, wishes, role, chosen, shape, offered, swap, scaling)
+
+
+def _beside(spot: Spot, page: Page, shape: tuple[int, int]) -> list[tuple[int, int]]:
+    """The slot repeated beside itself, 1/8 in apart, to whole steps of 1,270 µm, where the safe box has room."""
+    w, h = (
+        side + 1270 * math.floor((count - 1) * (side + 3175) / 1270 + 0.5)
+        for side, count in zip(spot.size, shape, strict=True)
+    )
+    left, top, right, bottom = page.safe
+    return [(w, h)] if not spot.bleeds and w <= right - left and h <= bottom - top else []
 
 
 def _most_pieces(spots: list[Spot], wishes: Wishes) -> int:
