@@ -17,8 +17,11 @@ from numpy.typing import NDArray
 from fitter.formulate import rates
 from fitter.formulate.cards import carried_area, clear_area, panel_settings, text_area
 from fitter.formulate.content import (
+    SPLIT_GAP,
+    STEP,
     Carried,
     Config,
+    Division,
     Floats,
     Ints,
     Panel,
@@ -39,7 +42,7 @@ from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
 from fitter.layout import Box
 from fitter.template import Element, Role
-from fitter.units import INCH
+from fitter.units import INCH, divide_nearest
 
 SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
@@ -48,6 +51,7 @@ PANEL_WIDTHS = (0.35, 0.5, 0.7, 0.94)
 LARGEST_PANEL_SHARE = 0.5
 FEW_PHOTOS = 2
 MOST_PIECES = 4
+MOST_DIVIDED_SIZES = 60
 """Pieces a slot may be divided into."""
 MOST_PAIRED = 9
 """Up to this many photos any two may share a slot when slots are short; else only neighbours in time."""
@@ -312,12 +316,11 @@ def _divided(
     photos = [settings.photos[n] for n in chosen]
     for division in divisions(len(chosen)):
         target = copies_size(element, division)
-        repeat = resize_price(element, grid.width, grid.height, target)
-        plain = resize_price(element, grid.width, grid.height)
-        resize = np.minimum(repeat, plain)
-        order = np.argsort(resize, kind="stable")[:60]
+        width, height = _union((grid.width, grid.height), _beside(scene, element, division))
+        resize = np.minimum(resize_price(element, width, height, target), resize_price(element, width, height))
+        order = np.argsort(resize, kind="stable")[:MOST_DIVIDED_SIZES]
         for i in order.tolist():
-            size = (int(grid.width[i]), int(grid.height[i]))
+            size = (int(width[i]), int(height[i]))
             boxes = piece_boxes(size, division, photos)
             if min(min(b[2], b[3]) for b in boxes) < _smallest(element, SMALLEST_PHOTO):
                 continue
@@ -330,6 +333,18 @@ def _divided(
             }
             if _price_pieces(scene, element, settings, size, boxes, chosen, terms):
                 yield Config("photo", size, photos=chosen, division=division, terms=terms)
+
+
+def _beside(scene: Scene, element: Element, division: Division) -> tuple[Ints, Ints]:
+    """add-slot: the size of a slot repeated beside itself, in whole steps, where the page has room for it."""
+    sides = [
+        side + STEP * divide_nearest((count - 1) * (side + SPLIT_GAP), STEP)
+        for side, count in zip(element.size, (division.columns, division.rows), strict=True)
+    ]
+    room = _room(scene, element)
+    fits = not element.bleeds and sides[0] <= room[0] and sides[1] <= room[1]
+    pair = np.array([sides] if fits else [], dtype=np.int64).reshape(-1, 2)
+    return pair[:, 0], pair[:, 1]
 
 
 def _price_pieces(
