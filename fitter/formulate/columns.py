@@ -53,8 +53,8 @@ FEW_PHOTOS = 2
 MOST_PIECES = 4
 MOST_DIVIDED_SIZES = 60
 """Pieces a slot may be divided into."""
-MOST_PAIRED = 9
-"""Up to this many photos any two may share a slot when slots are short; else only neighbours in time."""
+MOST_PAIRED = 6
+"""Up to this many photos any two may share a slot; of more only neighbours in time."""
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""
 
@@ -234,8 +234,9 @@ def _photos(
         yield from _single(scene, atom, settings, grid, shown, number, swap)
     dividable = element.shape == "rect" and not element.tilt and not element.limits.fixed
     if settings.may("add-slot") and dividable and not covered and not spots:
+        slots = photo_slots(scene) - wants_panels(scene, settings)
         for pieces in range(2, most_pieces(scene, settings) + 1):
-            for chosen in companies(settings, pieces, photo_slots(scene)):
+            for chosen in companies(settings, pieces, slots):
                 yield from _divided(scene, atom, settings, grid, chosen, swap)
 
 
@@ -245,14 +246,14 @@ def photo_slots(scene: Scene) -> int:
 
 
 def companies(settings: Settings, pieces: int, slots: int) -> Iterator[tuple[int, ...]]:
-    """Return the photos that may share a slot of a template with a number of photo slots.
+    """Return the photos that may share a slot of a template with a number of photo slots to give.
 
-    None while there are slots to spare; any pair of few photos that outnumber the slots; else neighbours in time.
+    None while there is a slot for each; else any pair of few photos, or neighbours in time.
     """
     count = len(settings.photos)
-    if count < slots:
+    if count <= slots:
         return
-    if pieces == 2 and slots < count <= MOST_PAIRED:
+    if pieces == 2 and count <= MOST_PAIRED:
         yield from combinations(range(count), 2)
         return
     order = sorted(range(count), key=lambda n: settings.photos[n].order)

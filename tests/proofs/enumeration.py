@@ -354,11 +354,11 @@ def _most_pieces(spots: list[Spot], wishes: Wishes) -> int:
 
 
 def _companies(spots: list[Spot], wishes: Wishes, count: int) -> list[tuple[int, ...]]:
-    """Which photos may share a slot: none while slots are to spare, any two that outnumber them, else neighbours."""
+    """Which photos may share a slot: none while there is one for each, any two of few, else neighbours."""
     given, slots = len(wishes.photos), sum(s.role == "photo" for s in spots)
-    if given < slots:
+    if given <= slots:
         return []
-    if count == 2 and slots < given <= 9:
+    if count == 2 and given <= 6:
         return list(combinations(range(given), 2))
     order = sorted(range(given), key=lambda n: wishes.photos[n].order)
     return [tuple(order[k : k + count]) for k in range(given - count + 1)]
@@ -650,7 +650,10 @@ def _cheapest(
         if wishes.photos[p].weight > wishes.photos[q].weight:
             smaller = along(at[p][1], at[p][0]) < along(at[q][1], at[q][0])
             total = total + rate("emphasis") * wishes.factor("emphasis") * smaller
-    keys = [(6 * s.center[1] // page.trim[1], s.center[0], s.name) for s in spots]
+    loose = [s for s in spots if not s.bleeds]
+    aside = [Fraction(min(s.low(a) for s in loose) + max(s.high(a) for s in loose) - page.trim[a], 2) for a in (0, 1)]
+    seats = [[s.center[a] - (0 if s.bleeds else aside[a]) for a in (0, 1)] for s in spots]
+    keys = [(6 * y // page.trim[1], x, s.name) for s, (x, y) in zip(spots, seats, strict=True)]
     fixed_order = not wishes.may("assign")
     for p, q in product(at, repeat=2):
         if wishes.photos[p].order < wishes.photos[q].order and at[p][0] != at[q][0] and keys[at[p][0]] > keys[at[q][0]]:
