@@ -173,7 +173,8 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
             page.safe[high] - max(extents(e)[high] for e in inner),
         )
         step = (slide, 0) if free == "x" else (0, slide)
-        elements = [e if e.bleeds else _moved(e, step) for e in elements]
+        anchored = _anchored(elements)
+        elements = [e if e.id in anchored else _moved(e, step) for e in elements]
         offset = (offset[0] + step[0], offset[1] + step[1])
     bled = [_bled(e, source, page, scale * shrink, (width, height)) for e, source in zip(elements, turned, strict=True)]
     bled = [_riding(e, bled, elements) for e in bled]
@@ -267,6 +268,15 @@ def _shrunk(element: Element, factor: Fraction, about: Point) -> Element:
     return replace(
         _scaled(home, factor, (0, 0)), center=(about[0] + nearest(dx * factor), about[1] + nearest(dy * factor))
     )
+
+
+def _anchored(elements: list[Element]) -> set[str]:
+    """Return what stays when the drawing slides: what bleeds, and what frames it or rides on it."""
+    found = {e.id for e in elements if e.bleeds}
+    riders = [e for e in elements if e.tie in ("mat", "carried")]
+    for _ in riders:
+        found |= {e.id for e in riders if e.on in found}
+    return found
 
 
 def _bled(element: Element, source: Element, page: Page, scale: Fraction, drawn: Point) -> Element:

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from fitter import fonts
 from fitter.check.report import Violation, by, millimetres
-from fitter.check.shapes import TOLERANCE, depth, shape_of, stick_out, tilted_box, turned
+from fitter.check.shapes import TOLERANCE, box_around, depth, shape_of, stick_out, tilted_box, turned
 from fitter.check.view import View, is_text
 from fitter.layout import Placed, SetText
 from fitter.pages import SIDES
@@ -227,15 +227,21 @@ def _words(view: View) -> Iterator[Violation]:
 def reading_key(view: View, item: Placed) -> tuple[int, Fraction, str]:
     """Return where an element's slot comes when reading: sixth of the page's height, x, id.
 
-    Slots count where the reference has them; added elements where their room is.
+    Slots count where the reference has them, the blocks that do not bleed taken together to the middle of the page
+    (a refitted drawing may have slid); added elements where their room is.
     """
     origin = view.origin(item)
-    if origin is not None:
-        (left, top, right, bottom), name = origin.box, origin.id
+    if origin is None:
+        box, name = item.room or item.box, item.id
     else:
-        (left, top, right, bottom), name = item.room or item.box, item.id
-    row = 6 * Fraction(top + bottom, 2) // view.page.trim[1]
-    return row, Fraction(left + right, 2), name
+        box, name = origin.box, origin.id
+    x, y = Fraction(box[0] + box[2], 2), Fraction(box[1] + box[3], 2)
+    loose = [b.box for b in view.blocks if not b.bleeds]
+    if origin is not None and not origin.bleeds and loose:
+        around = box_around(loose)
+        x += Fraction(view.page.trim[0] - around[0] - around[2], 2)
+        y += Fraction(view.page.trim[1] - around[1] - around[3], 2)
+    return 6 * y // view.page.trim[1], x, name
 
 
 def _set_words(items: list[Placed]) -> list[str]:

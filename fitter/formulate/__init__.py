@@ -375,10 +375,13 @@ def _member(scene: Scene, page: Page, member: Member, rates: r.Rates) -> Problem
         cost += rates.of("rotate-page", r.ROTATE_PAGE)
     if member.mirror:
         cost += rates.of("mirror-page", r.MIRROR_PAGE)
+    aside = _off_centre(scene)
     places = []
     for atom in scene.blocks:
-        x, y = frame_to_page(atom.element.center, page, member.flips)
-        places.append(reading_key((x, y), page, atom.element.id))
+        slides = not atom.added and not atom.element.bleeds
+        twice = [2 * atom.element.center[a] - (aside[a] if slides else 0) for a in (0, 1)]
+        twice = [2 * page.trim[a] - twice[a] if member.flips[a] else twice[a] for a in (0, 1)]
+        places.append((BANDS * twice[1] // (2 * page.trim[1]), twice[0], atom.element.id))
     order = sorted(range(len(places)), key=lambda b: places[b])
     ranks = [0] * len(places)
     for rank, block in enumerate(order):
@@ -386,16 +389,13 @@ def _member(scene: Scene, page: Page, member: Member, rates: r.Rates) -> Problem
     return ProblemMember(f"{member.rotate}{' mirrored' if member.mirror else ''}", cost, tuple(ranks))
 
 
-def reading_key(center: tuple[int, int], page: Page, name: str) -> tuple[int, int, str]:
-    """Return what slots are sorted by in reading order: band of the page, x, id."""
-    return min(BANDS - 1, max(0, BANDS * center[1] // page.trim[1])), center[0], name
-
-
-def frame_to_page(center: tuple[int, int], page: Page, flips: tuple[bool, bool]) -> tuple[int, int]:
-    """Return a point of the frame as it lies on the flipped page."""
-    x = page.trim[0] - center[0] if flips[0] else center[0]
-    y = page.trim[1] - center[1] if flips[1] else center[1]
-    return x, y
+def _off_centre(scene: Scene) -> tuple[int, int]:
+    """Return twice how far the drawing's middle is from the page's: reading order stays when the drawing slides."""
+    boxes = [a.element.box for a in scene.blocks if not a.added and not a.element.bleeds]
+    if not boxes:
+        return 0, 0
+    twice = [min(b[a] for b in boxes) + max(b[a + 2] for b in boxes) - scene.page.trim[a] for a in (0, 1)]
+    return twice[0], twice[1]
 
 
 def _slide(scene: Scene, settings: Settings) -> tuple[int, ...] | None:

@@ -483,7 +483,7 @@ def test_order(page: Layout) -> None:
     later = b.give(page, photos=(replace(b.A, order=1), replace(b.B, order=0)))
     assert cost(later, "order") == 3_000
     # A sixth of the page further up the right one is read first anyhow.
-    up = b.redraw(later, "photo-2", center=(111_125, 20_000))
+    up = b.redraw(later, "photo-2", center=(111_125, 10_000))
     assert cost(up, "order") == 0
 
 

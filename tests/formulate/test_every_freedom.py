@@ -27,7 +27,7 @@ class Instance:
 
 def three_across() -> Template:
     """Return three unlike slots in a row on a square page."""
-    return template((8, 8), slot("a", 0.5, 2, 2.7, 1.8), slot("b", 3.4, 2, 1.8, 1.8), slot("c", 5.4, 2, 1.8, 2.7))
+    return template((8, 8), slot("a", 0.5, 2, 2.7, 1.8), slot("b", 3.4, 2, 1.8, 1.8), slot("c", 5.4, 1.55, 1.8, 2.7))
 
 
 def circle(name: str, x: float, y: float, across: float) -> Element:
@@ -90,8 +90,7 @@ def test_every_freedom_makes_a_page_cheaper_or_possible(name: str) -> None:
     without = fit(case.template, case.photos, effort=6.0, without=frozenset({name}), **case.wishes)
     if without.layouts:
         other = without.layouts[0]
-        assert other.search.status == "proved"
-        assert other.costs.total > page.costs.total
+        assert other.search.bound > page.costs.total
         assert not case.shows(other)
     else:
         assert without.reasons

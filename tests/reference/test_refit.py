@@ -125,6 +125,16 @@ def test_what_lies_on_a_band_goes_with_it() -> None:
     assert 11 * INCH - host.box[1] == pytest.approx(1.5 * INCH * 8.5 / 12, abs=2)
 
 
+def test_what_lies_on_a_band_stays_with_it_when_the_drawing_slides() -> None:
+    """Slid by an inch the drawing's other things move by an inch; band and ornament do not."""
+    bloom = slot("bloom", 0.25, 5, 0.5, 0.5, "embellishment", on="band", tie="carried")
+    made = template((12, 12), BAND, bloom, slot("photo-1", 3, 3, 6, 6))
+    still, slid = (reference_layout(made, page("8.5x11in"), PLAIN, step) for step in (0, INCH))
+    for name in ("band", "bloom"):
+        assert slid.element(name) == still.element(name)
+    assert slid.element("photo-1").center[1] == still.element("photo-1").center[1] + INCH
+
+
 @pytest.mark.parametrize("name", starter_names())
 @pytest.mark.parametrize("size", SIZES)
 def test_members_are_exact_flips_of_one_another(name: str, size: str) -> None:
