@@ -14,7 +14,7 @@ from fitter.template import Element
 from fitter.units import INCH
 
 Items = tuple[CostItem, ...]
-ALIGNMENT, GAP = 60_000, 30_000
+ALIGNMENT, GAP = 90_000, 30_000
 SAME = 500
 """Micrometres within which lines coincide and gaps are equal."""
 LONGEST_GAP = INCH
@@ -44,7 +44,7 @@ class Gap:
 
 
 def cost_alignment(view: View) -> Items:
-    """60,000 for each alignment of the reference that no longer holds."""
+    """90,000 for each alignment of the reference that no longer holds."""
     return tuple(
         CostItem(f"{al.a} + {al.b}, {('x', 'y')[al.axis]} {al.line}", ALIGNMENT)
         for al in alignments(view)

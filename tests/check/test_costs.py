@@ -290,8 +290,8 @@ def test_rescale_of_others_and_of_a_cluster(page: Layout) -> None:
 def test_alignment(page: Layout) -> None:
     """By hand: what the second photo shares, and how much of it a shift of 1 mm breaks."""
     # x: left edge and right edge with the card (so no centre); y: top, bottom (so no centre) with photo-1.
-    assert cost(b.move(page, "photo-2", dx=1_000), "alignment") == 2 * 60_000
-    assert cost(b.move(page, "photo-2", dy=1_000), "alignment") == 2 * 60_000
+    assert cost(b.move(page, "photo-2", dx=1_000), "alignment") == 2 * 90_000
+    assert cost(b.move(page, "photo-2", dy=1_000), "alignment") == 2 * 90_000
     assert cost(b.move(page, "photo-2", dx=500), "alignment") == 0
 
 
@@ -299,7 +299,7 @@ def test_alignment_of_centres(page: Layout) -> None:
     """A pair that shares both edges has no centre alignment; an embellishment has none at all."""
     assert cost(b.move(page, "bloom", dy=5_000), "alignment") == 0
     # The title's right edge aligns with photo-2's and the card's, the left one with photo-1 and paper-1.
-    assert cost(b.move(page, "title", dx=2_000), "alignment") == 2 * 60_000
+    assert cost(b.move(page, "title", dx=2_000), "alignment") == 2 * 90_000
 
 
 def test_alignment_with_a_dropped_block_does_not_count(page: Layout) -> None:
@@ -311,7 +311,7 @@ def test_alignment_bleeding_edges_and_tilts_do_not_count(page: Layout) -> None:
     """With the second photo bleeding right, its right edge and centre align with nothing."""
     layout = b.both(page, "photo-2", bleeds=("right",))
     # Left: photo-2, card. Right: card and title now. Moving photo-2 breaks the left one alone.
-    assert cost(b.move(layout, "photo-2", dx=1_000), "alignment") == 60_000
+    assert cost(b.move(layout, "photo-2", dx=1_000), "alignment") == 90_000
     tilted = b.both(page, "photo-2", tilt=2.0)
     assert cost(b.move(tilted, "photo-2", dx=1_000), "alignment") == 0
 
