@@ -53,7 +53,7 @@ FEW_PHOTOS = 2
 MOST_PIECES = 4
 MOST_DIVIDED_SIZES = 60
 """Pieces a slot may be divided into."""
-MOST_PAIRED = 6
+MOST_PAIRED = 5
 """Up to this many photos any two may share a slot; of more only neighbours in time."""
 TEXT_STRETCH = 0.45
 """Words' spots change their width and height by at most this share."""

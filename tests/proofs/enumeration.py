@@ -358,7 +358,7 @@ def _companies(spots: list[Spot], wishes: Wishes, count: int) -> list[tuple[int,
     given, slots = len(wishes.photos), sum(s.role == "photo" for s in spots)
     if given <= slots:
         return []
-    if count == 2 and given <= 6:
+    if count == 2 and given <= 5:
         return list(combinations(range(given), 2))
     order = sorted(range(given), key=lambda n: wishes.photos[n].order)
     return [tuple(order[k : k + count]) for k in range(given - count + 1)]
