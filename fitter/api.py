@@ -167,7 +167,8 @@ def fit_page(
     if len(record) - options.leave_out > most:
         return FitResult((), (too_many(len(record), most),), False, stats)
     outcome = _search(formulations, options, tell, halt, started)
-    if not outcome.pages and not outcome.stopped and not halt():
+    if outcome.status == "impossible" and not halt():
+        # A rule is waived only once it is proved that no page obeys them all.
         waiving = [{"R8"}, {"R5"}, {"R5", "R8"}]
         for waive in waiving:
             if not _waivable(waive, settings):

@@ -222,7 +222,6 @@ def _shifts(page: PageModel) -> None:
             bounds = (block.x, block.y)[number]
             farthest = max(abs(bounds[0] - target), abs(bounds[1] - target))
             distance = model.new_int_var(0, farthest, f"{block.name}/{var[0]} moved")
-            page.auxiliary.append(distance)
             page.moved[var] = distance
             rows = [model.add(distance >= place - target), model.add(distance >= target - place)]
             if not isinstance(present, int):
@@ -245,7 +244,6 @@ def _rules(page: PageModel) -> None:
         ways = []
         for number, rows in enumerate(choice.options):
             way = page.model.new_bool_var(f"way {number}")
-            page.auxiliary.append(way)
             ways.append(way)
             for row in rows:
                 page.post(row, [way])
@@ -262,38 +260,30 @@ def _laps(page: PageModel) -> None:
         ways = []
         for number, rows in enumerate(lap.apart):
             way = model.new_bool_var(f"apart {number}")
-            page.auxiliary.append(way)
             ways.append(way)
             for row in rows:
                 page.post(row, [way])
         over = model.new_bool_var("overlapping")
-        page.auxiliary.append(over)
         model.add_bool_or([*ways, over, *(lit.negated() for lit in when)])
         sides = []
         for parts in (lap.across, lap.down):
             side = model.new_int_var(0, lap.longest, "side")
-            page.auxiliary.append(side)
             smallest = []
             for terms, constant in parts:
                 least = model.new_bool_var("smallest")
-                page.auxiliary.append(least)
                 smallest.append(least)
                 model.add(side >= page.expr(terms) + constant).only_enforce_if(least, over)
             model.add_bool_or(smallest)
             sides.append(side)
         depth = lap.deepest
         shallow = model.new_bool_var("shallow across")
-        page.auxiliary.append(shallow)
         model.add(sides[0] <= depth).only_enforce_if(shallow, over)
         model.add(sides[1] <= depth).only_enforce_if(shallow.negated(), over)
         area = model.new_int_var(0, lap.longest * depth, "area")
-        page.auxiliary.append(area)
         product = model.new_int_var(0, lap.longest * lap.longest, "product")
-        page.auxiliary.append(product)
         model.add_multiplication_equality(product, sides)
         model.add(area >= product).only_enforce_if(over)
         cost = model.new_int_var(0, lap.price * lap.longest * depth // lap.per + 1, "overlap cost")
-        page.auxiliary.append(cost)
         divisor = math.gcd(lap.per, lap.price)
         model.add(
             2 * (lap.per // divisor) * cost + lap.per // divisor >= 2 * (lap.price // divisor) * area
@@ -307,7 +297,6 @@ def _bare(page: PageModel) -> None:
     if not problem.bare:
         return
     hole = page.model.new_int_var(0, problem.bare, "hole")
-    page.auxiliary.append(hole)
     covered = [
         page.column(b, j).cover * var
         for b, choice in enumerate(page.columns)
@@ -336,7 +325,6 @@ def _emphasis(page: PageModel) -> None:
     ranks = {p: sum(_size_rank(page, p)) for pair in problem.emphasis for p in pair}
     for more, less in problem.emphasis:
         wrong = page.model.new_bool_var(f"emphasis {more} {less}")
-        page.auxiliary.append(wrong)
         page.objective.append(problem.emphasis_cost * wrong)
         conditions = [wrong.negated()]
         if page.left_out:
@@ -358,7 +346,6 @@ def _order(page: PageModel) -> None:
     ranks = []
     for photo in range(problem.photos):
         rank = model.new_int_var(0, most, f"rank {photo}")
-        page.auxiliary.append(rank)
         ranks.append(rank)
         for k, member in enumerate(problem.members):
             place = sum(member.ranks[b] * sum(found) for b, found in holds[photo].items() if member.ranks[b])
@@ -373,7 +360,6 @@ def _order(page: PageModel) -> None:
             kept = [page.left_out[early].negated(), page.left_out[late].negated()]
         if not problem.ordered:
             wrong = model.new_bool_var(f"order {early} {late}")
-            page.auxiliary.append(wrong)
             page.objective.append(problem.order_cost * wrong)
             kept.append(wrong.negated())
         row = model.add(ranks[early] <= ranks[late])

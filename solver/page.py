@@ -35,7 +35,6 @@ class PageModel:
     moved: dict[Var, cp_model.IntVar] = field(default_factory=dict)
     objective: list[LinearExpr] = field(default_factory=list)
     offset: int = 0
-    auxiliary: list[cp_model.IntVar] = field(default_factory=list)
 
     def column(self, block: int, index: int) -> Column:
         """Return a column of a block."""

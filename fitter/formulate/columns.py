@@ -37,6 +37,7 @@ from fitter.formulate.content import (
 )
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.keeps import PANEL_INSET
+from fitter.formulate.relations import overlapping, related_pairs
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
@@ -270,8 +271,6 @@ def most_pieces(scene: Scene, settings: Settings) -> int:
 
 def _is_covered(scene: Scene, atom: Atom) -> bool:
     """Whether anything but what it carries lies on a block in the reference."""
-    from fitter.formulate.relations import overlapping, related_pairs
-
     return any(lower is atom and overlapping(scene, lower, upper) for lower, upper in related_pairs(scene))
 
 
