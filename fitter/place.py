@@ -14,12 +14,13 @@ from fractions import Fraction
 import numpy as np
 
 from fitter.crops import PixelBox
-from fitter.formulate import Formulation, pane_of, piece_pane
+from fitter.formulate import Formulation
 from fitter.formulate.cards import clear_area, text_area
 from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.keeps import choose_window, panel_spot
+from fitter.formulate.panes import pane_of, piece_pane
 from fitter.formulate.scene import GRID, SLIDE, Atom
 from fitter.layout import (
     Box,

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from fitter.formulate import Formulation, Problems, Settings, formulate
-from fitter.formulate.columns import MOST_PIECES, block_configs
+from fitter.formulate.columns import block_configs
 from fitter.formulate.content import TextItem
+from fitter.formulate.divided_blocks import MOST_PIECES
 from fitter.formulate.rooms import MOST_ROOMS
 from fitter.pages import Page
 from fitter.template import Template

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
-from fitter.formulate import Formulation, bare_area, covered_area
 from fitter.formulate import rates as r
+from fitter.formulate.formulation import Formulation
+from fitter.formulate.holes import bare_area, safe_area
 from fitter.formulate.scene import GRID, SLIDE
 from fitter.units import INCH, divide_nearest
 from solver.problem import Lit, Row, Var
@@ -53,15 +54,25 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
             ]
             if min(sides) > 0:
                 terms["overlap"] += divide_nearest(100 * r.OVERLAP_PER_PERCENT * sides[0] * sides[1], lap.per)
-    safe = scene.page.safe
-    bare = bare_area(scene) - covered_area(formulation, solution)
-    terms["hole"] += divide_nearest(r.HOLE * max(0, bare), (safe[2] - safe[0]) * (safe[3] - safe[1]))
+    bare = bare_area(scene) - _covered_area(formulation, solution)
+    terms["hole"] += divide_nearest(r.HOLE * max(0, bare), safe_area(scene))
     _pairs(formulation, solution, terms)
     member = scene.members[solution.member]
     terms["rotate-page"] += r.ROTATE_PAGE if member.rotate else 0
     terms["mirror-page"] += r.MIRROR_PAGE if member.mirror else 0
     terms["left-out"] += r.LEFT_OUT * len(solution.left_out)
     return {name: amount for name, amount in sorted(terms.items()) if amount}
+
+
+def _covered_area(formulation: Formulation, solution: Solution) -> int:
+    """Return the area the counted blocks and added slots of a page cover."""
+    counted = {a.block for a in formulation.scene.counted}
+    total = 0
+    for atom, options, index in zip(formulation.scene.blocks, formulation.configs, solution.columns, strict=True):
+        config = options[index]
+        if config.role is not None and (atom.added or atom.block in counted):
+            total += config.size[0] * config.size[1]
+    return total
 
 
 def _values(formulation: Formulation, solution: Solution) -> Mapping[Var, int]:

@@ -83,6 +83,11 @@ class Scene:
             if not any(b is not a and _within(a.element.box, b.element.box) for b in filling)
         )
 
+    @cached_property
+    def photo_slots(self) -> int:
+        """How many photo slots the template has."""
+        return sum(1 for a in self.blocks if not a.added and a.element.role == "photo")
+
     def mat(self, block: int) -> Atom | None:
         """Return the mat of a block, if it has one."""
         return next((a for a in self.atoms if a.part == "mat" and a.block == block), None)

@@ -12,9 +12,8 @@ from typing import Any
 
 import pytest
 
-import fitter.formulate as formulate
 from fitter.check import RULES, check_layout
-from fitter.formulate import cards, columns, keeps
+from fitter.formulate import cards, formulation, keeps, size_grid
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Limits, Template
@@ -42,7 +41,7 @@ def edge() -> Instance:
     return Instance(
         made,
         photos((3000, 1800)),
-        lambda patch: patch.setattr(formulate, "edge_rules", _nothing),
+        lambda patch: patch.setattr(formulation, "edge_rules", _nothing),
         {"allow": ("widen",)},
     )
 
@@ -63,7 +62,7 @@ def apart() -> Instance:
     return Instance(
         made,
         photos((2700, 1500), (2700, 1500)),
-        lambda patch: patch.setattr(formulate, "apart_rules", _nothing),
+        lambda patch: patch.setattr(formulation, "apart_rules", _nothing),
         {"allow": ("widen",)},
     )
 
@@ -72,7 +71,7 @@ def given_words() -> Instance:
     """R4: words that cost something to set would be left away."""
 
     def out(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr(formulate, "Problem", lambda **parts: Problem(**{**parts, "texts": ()}))
+        patch.setattr(formulation, "Problem", lambda **parts: Problem(**{**parts, "texts": ()}))
 
     made = template((6, 6), slot("a", 0.5, 0.5, 5, 3), slot("card", 0.5, 3.75, 5, 1.75, "journaling"))
     return Instance(made, photos((2500, 1500)), out, {"words": 190, "allow": ("drop", "swap-role", "widen")})
@@ -82,7 +81,7 @@ def keep() -> Instance:
     """R5: a marked region at the picture's end would be cut."""
 
     def out(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr("fitter.formulate.keep_boxes", _nothing)
+        patch.setattr("fitter.formulate.priced.keep_boxes", _nothing)
         patch.setattr("fitter.place.keep_boxes", _nothing)
 
     made = template((6, 6), slot("a", 1, 1, 3, 3))
@@ -109,7 +108,7 @@ def ties() -> Instance:
     return Instance(
         made,
         photos((2100, 2100)),
-        lambda patch: patch.setattr(formulate, "lap_rules", _nothing),
+        lambda patch: patch.setattr(formulation, "lap_rules", _nothing),
         {"allow": ("widen",)},
     )
 
@@ -120,7 +119,7 @@ def limits() -> Instance:
     return Instance(
         made,
         photos((3000, 2250)),
-        lambda patch: patch.setattr(columns, "_smallest", lambda element, least: least),
+        lambda patch: patch.setattr(size_grid, "smallest_side", lambda element, least: least),
         {"allow": ("widen",), "weights": {"hole": 0}},
     )
 

@@ -1,0 +1,183 @@
+"""One problem per symmetry class, put together from columns, places and relations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import overload
+
+from fitter.formulate import rates as r
+from fitter.formulate.columns import block_configs
+from fitter.formulate.content import Config
+from fitter.formulate.covers import covers_of
+from fitter.formulate.groups import Rescaling, rescalings
+from fitter.formulate.holes import bare_cost
+from fitter.formulate.members import problem_member, slide_places
+from fitter.formulate.priced import area_ranks, block_of, column_of, rider_of
+from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_costs, soft_laps, tracks
+from fitter.formulate.rooms import free_rooms
+from fitter.formulate.scene import Scene, build_scene
+from fitter.formulate.settings import Settings
+from fitter.pages import Page
+from fitter.reference import MEMBERS, Member, flipped_page, reference_layout
+from fitter.template import Template
+from solver.problem import Column, Group, Problem, Rule, TextNeed
+
+
+@dataclass(frozen=True)
+class Formulation:
+    """A problem and how to read its solutions.
+
+    ``configs`` runs parallel to the problem's blocks and their columns.
+    """
+
+    problem: Problem
+    scene: Scene
+    settings: Settings
+    configs: tuple[tuple[Config, ...], ...]
+    scalings: tuple[Rescaling, ...]
+    page: Page
+
+
+class Formulations(Sequence[Formulation]):
+    """The formulations of all symmetry classes, each made when it is first asked for."""
+
+    def __init__(self, template: Template, page: Page, settings: Settings) -> None:
+        self._template, self._page, self._settings = template, page, settings
+        classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
+        for member in MEMBERS:
+            if member.rotate and not settings.may("rotate-page"):
+                continue
+            if member.mirror and not settings.may("mirror-page"):
+                continue
+            gutter = flipped_page(page, member.flips).gutter
+            key = (member.quarter, tuple(sorted(gutter.items())))
+            classes.setdefault(key, []).append(member)
+        self._members = tuple(classes.values())
+        self._made: dict[int, Formulation] = {}
+
+    def __len__(self) -> int:
+        return len(self._members)
+
+    @overload
+    def __getitem__(self, index: int) -> Formulation: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Formulation]: ...
+
+    def __getitem__(self, index: int | slice) -> Formulation | Sequence[Formulation]:
+        if isinstance(index, slice):
+            return [self[number] for number in range(*index.indices(len(self)))]
+        members = self._members[index]
+        if index not in self._made:
+            self._made[index] = _formulation(self._template, self._page, members, self._settings)
+        return self._made[index]
+
+
+class Problems(Sequence[Problem]):
+    """The problems of formulations, made when they are first asked for."""
+
+    def __init__(self, formulations: Sequence[Formulation]) -> None:
+        self._formulations = formulations
+
+    def __len__(self) -> int:
+        return len(self._formulations)
+
+    @overload
+    def __getitem__(self, index: int) -> Problem: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Problem]: ...
+
+    def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
+        if isinstance(index, slice):
+            return [f.problem for f in self._formulations[index]]
+        return self._formulations[index].problem
+
+
+def formulate(template: Template, page: Page, settings: Settings) -> Formulations:
+    """Return one formulation per symmetry class of the page.
+
+    Parameters
+    ----------
+    template, page
+        The drawing and the page it is fitted to.
+    settings
+        What was given and what is allowed.
+    """
+    return Formulations(template, page, settings)
+
+
+def _formulation(template: Template, page: Page, members: list[Member], settings: Settings) -> Formulation:
+    frame_page = flipped_page(page, members[0].flips)
+    frame_member = Member(90 if members[0].quarter else 0, False)
+    reference = reference_layout(template, frame_page, frame_member)
+    added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
+    scene = build_scene(frame_page, reference, tuple(members), added)
+    scalings = rescalings(scene) if settings.may("scale") else ()
+    configs = [block_configs(scene, atom, settings, scalings) for atom in scene.blocks]
+    panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
+    blocks, kept = [], []
+    areas = area_ranks(configs, settings)
+    for atom, options in zip(scene.blocks, configs, strict=True):
+        columns: list[Column] = []
+        chosen: list[Config] = []
+        for config in options:
+            column = column_of(scene, atom, config, settings, scalings, areas, panes[atom.block])
+            if column is not None:
+                columns.append(column)
+                chosen.append(config)
+        blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
+        kept.append(tuple(chosen))
+    drawn = {e.id: e.box for e in template.elements}
+    quarter = members[0].quarter
+    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene, quarter=quarter, drawn=drawn)]
+    choices = []
+    for found in apart_rules(scene, quarter=quarter, drawn=drawn):
+        if isinstance(found, Rule):
+            rules.append(found)
+        else:
+            choices.append(found)
+    rates = settings.rates
+    photos = settings.photos
+    problem = Problem(
+        name=f"{'turned' if quarter else 'upright'}",
+        blocks=tuple(blocks),
+        riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
+        members=tuple(problem_member(scene, page, member, rates) for member in members),
+        groups=tuple(Group(f"{s.group} ×{s.factor:g}", rates.of("resize", s.cost)) for s in scalings),
+        photos=len(photos),
+        texts=tuple(TextNeed(settings.items[ids[0]].which, tuple(ids)) for ids in settings.needs),
+        rules=tuple(rules),
+        choices=tuple(choices),
+        softs=tuple(line_costs(scene, rates.of("alignment", r.ALIGNMENT), rates.of("gap", r.GAP))),
+        laps=tuple(soft_laps(scene, rates.of("overlap", r.OVERLAP_PER_PERCENT))),
+        tracks=tracks(scene),
+        bare=bare_cost(scene, rates),
+        emphasis=tuple(
+            (p, q) for p in range(len(photos)) for q in range(len(photos)) if photos[p].weight > photos[q].weight
+        ),
+        emphasis_cost=rates.of("emphasis", r.EMPHASIS),
+        early=tuple(
+            (p, q) for p in range(len(photos)) for q in range(len(photos)) if photos[p].order < photos[q].order
+        ),
+        order_cost=rates.of("order", r.ORDER),
+        ordered=not settings.may("assign"),
+        leave_out=settings.leave_out,
+        left_out_cost=rates.of("left-out", r.LEFT_OUT),
+        slide=slide_places(scene, settings),
+        areas=tuple(sorted(areas)),
+        alike=alike(settings),
+        rotations=tuple((m.rotate, m.mirror) for m in members),
+    )
+    return Formulation(problem, scene, settings, tuple(kept), scalings, page)
+
+
+def alike(settings: Settings) -> tuple[int, ...]:
+    """Return the class of every photo: look-alikes share aspect, weight and keep boxes."""
+    classes: dict[tuple[object, ...], int] = {}
+    found = []
+    for photo in settings.photos:
+        key = (photo.pixels[0] / photo.pixels[1], photo.weight, photo.keep, photo.detected)
+        found.append(classes.setdefault(key, len(classes)))
+    return tuple(found)

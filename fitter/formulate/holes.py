@@ -1,0 +1,30 @@
+"""The cost ``hole``: the area that filled the reference and lies bare now."""
+
+from __future__ import annotations
+
+from fitter.formulate import rates as r
+from fitter.formulate.scene import Atom, Scene
+from fitter.formulate.settings import Settings
+
+
+def safe_area(scene: Scene) -> int:
+    """Return the area of the safe box, in square micrometres."""
+    left, top, right, bottom = scene.page.safe
+    return (right - left) * (bottom - top)
+
+
+def bare_area(scene: Scene) -> int:
+    """Return the area all counted blocks cover in the reference, in square micrometres."""
+    return sum(a.element.size[0] * a.element.size[1] for a in scene.counted)
+
+
+def bare_cost(scene: Scene, rates: r.Rates) -> int:
+    """Return what a page without any of the counted blocks would pay."""
+    return rates.of("hole", r.HOLE * bare_area(scene) / safe_area(scene))
+
+
+def cover_gain(scene: Scene, atom: Atom, size: tuple[int, int], settings: Settings) -> int:
+    """Return what a block of a size takes off that."""
+    if not atom.added and all(a is not atom for a in scene.counted):
+        return 0
+    return settings.rates.of("hole", r.HOLE * size[0] * size[1] / safe_area(scene))

@@ -1,0 +1,52 @@
+"""The pages of a symmetry class: what each costs by itself, and in which order its slots are read."""
+
+from __future__ import annotations
+
+from fitter.formulate import rates as r
+from fitter.formulate.scene import GRID, Scene
+from fitter.formulate.settings import Settings
+from fitter.pages import Page
+from fitter.reference import Member
+from solver.problem import Member as ProblemMember
+
+BANDS = 6
+"""Reading order goes by this many bands of the page height."""
+
+
+def problem_member(scene: Scene, page: Page, member: Member, rates: r.Rates) -> ProblemMember:
+    """Return a page of the class: its own cost, and the reading rank of every block."""
+    cost = 0
+    if member.rotate:
+        cost += rates.of("rotate-page", r.ROTATE_PAGE)
+    if member.mirror:
+        cost += rates.of("mirror-page", r.MIRROR_PAGE)
+    aside = _off_centre(scene)
+    places = []
+    for atom in scene.blocks:
+        slides = not atom.added and not atom.element.bleeds
+        twice = [2 * atom.element.center[a] - (aside[a] if slides else 0) for a in (0, 1)]
+        twice = [2 * page.trim[a] - twice[a] if member.flips[a] else twice[a] for a in (0, 1)]
+        places.append((BANDS * twice[1] // (2 * page.trim[1]), twice[0], atom.element.id))
+    order = sorted(range(len(places)), key=lambda b: places[b])
+    ranks = [0] * len(places)
+    for rank, block in enumerate(order):
+        ranks[block] = rank
+    return ProblemMember(f"{member.rotate}{' mirrored' if member.mirror else ''}", cost, tuple(ranks))
+
+
+def _off_centre(scene: Scene) -> tuple[int, int]:
+    """Return twice how far the drawing's middle is from the page's: reading order stays when the drawing slides."""
+    boxes = [a.element.box for a in scene.blocks if not a.added and not a.element.bleeds]
+    if not boxes:
+        return 0, 0
+    twice = [min(b[a] for b in boxes) + max(b[a + 2] for b in boxes) - scene.page.trim[a] for a in (0, 1)]
+    return twice[0], twice[1]
+
+
+def slide_places(scene: Scene, settings: Settings) -> tuple[int, ...] | None:
+    """Return the places (in grid units) the refitted drawing may slide to: centred, or to either end."""
+    if scene.reference.free is None or not settings.may("shift"):
+        return None
+    low, high = scene.reference.slack
+    ends = sorted({-(-low // GRID), 0, high // GRID})
+    return tuple(e for e in ends if low <= e * GRID <= high) or None

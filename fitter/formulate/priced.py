@@ -1,0 +1,137 @@
+"""From configurations to what the solver sees: columns with their whole own cost, blocks and riders."""
+
+from __future__ import annotations
+
+from fitter.formulate import rates as r
+from fitter.formulate.columns import keep_boxes
+from fitter.formulate.content import Config, piece_boxes
+from fitter.formulate.groups import Rescaling
+from fitter.formulate.holes import cover_gain
+from fitter.formulate.panes import keep_limits
+from fitter.formulate.scene import GRID, Atom, Scene
+from fitter.formulate.settings import Settings
+from fitter.formulate.text_blocks import carried_scale
+from solver.problem import Block, Column, Lit, Rider
+
+
+def area_ranks(configs: list[list[Config]], settings: Settings) -> dict[int, int]:
+    """Return the rank of every photo area that occurs."""
+    areas: set[int] = set()
+    for options in configs:
+        for config in options:
+            areas.update(photo_areas(config, settings).values())
+    return {area: rank for rank, area in enumerate(sorted(areas), 1)}
+
+
+def photo_areas(config: Config, settings: Settings) -> dict[int, int]:
+    """Return the box area, in square micrometres, of each photo of a configuration."""
+    if config.division is None:
+        return {number: config.size[0] * config.size[1] for number in config.photos}
+    boxes = piece_boxes(config.size, config.division, [settings.photos[n] for n in config.photos])
+    return {n: b[2] * b[3] for n, b in zip(config.photos, boxes, strict=True)}
+
+
+def column_of(
+    scene: Scene,
+    atom: Atom,
+    config: Config,
+    settings: Settings,
+    scalings: tuple[Rescaling, ...],
+    areas: dict[int, int],
+    covers: tuple[tuple[Atom, str], ...],
+) -> Column | None:
+    """Return the solver's column for a configuration, ``None`` when it hides a keep box in every member (R5)."""
+    element = atom.element
+    if config.role is None:
+        return Column(cost=settings.rates.total(config.terms), kind=0, present=False, scale=4096)
+    clashes: list[tuple[Lit, ...]] = []
+    members = -1
+    for number in config.photos:
+        keep = keep_boxes(settings, config, number)
+        if not keep and config.panel is None:
+            continue
+        found = keep_limits(scene, atom, config, settings, number, keep, covers)
+        if found is None:
+            return None
+        mask, extra = found
+        members &= mask
+        clashes += extra
+    if members != -1 and not members & ((1 << len(scene.members)) - 1):
+        return None
+    spots = [rider for rider in scene.riders_of(atom.block) if rider.element.role in ("title", "journaling")]
+    riders = tuple(c.rider for c in config.carried)
+    clashes += [(("rider", spot.rider, 0),) for spot in spots if spot.rider not in riders]
+    if config.photos and element.role != "photo" and not atom.added:
+        clashes += [(("rider", r.rider, 0),) for r in scene.riders_of(atom.block) if r not in spots]
+    sizes = {n: areas[a] for n, a in photo_areas(config, settings).items()}
+    return Column(
+        cost=settings.rates.total(config.terms),
+        dw=config.size[0] - element.size[0],
+        dh=config.size[1] - element.size[1],
+        photos=config.photos,
+        texts=(*(() if config.item is None else (config.item,)), *(c.item for c in config.carried)),
+        kind=_kind(config),
+        scale=int(4096 * carried_scale(element, config.size)),
+        areas=tuple(sizes.get(n, 0) for n in config.photos),
+        cover=cover_gain(scene, atom, config.size, settings),
+        gains=_gains(atom, config, scalings, settings),
+        members=members,
+        clashes=tuple(clashes),
+        riders=riders,
+    )
+
+
+def _kind(config: Config) -> int:
+    """Number a configuration's role and division."""
+    roles = ("photo", "paper", "journaling", "title", "ribbon", "embellishment", "background")
+    assert config.role is not None
+    kind = 1 + roles.index(config.role)
+    if config.division is not None:
+        kind += 10 * (1 + ("row", "column", "grid").index(config.division.kind)) + 100 * config.division.count
+    return kind + (5000 if config.panel is not None else 0)
+
+
+def _gains(atom: Atom, config: Config, scalings: tuple[Rescaling, ...], settings: Settings) -> tuple[int | None, ...]:
+    gains: list[int | None] = []
+    w, h = config.size
+    for scaling in scalings:
+        target = scaling.sizes.get(atom.block)
+        if target is None:
+            gains.append(0)
+        elif config.turned or config.division is not None:
+            gains.append(None)
+        else:
+            amount = r.rounded(r.RESIZE * (abs(w - target[0]) / target[0] + abs(h - target[1]) / target[1]))
+            plain = config.terms.get("resize", 0)
+            gains.append(settings.rates.of("resize", plain) - settings.rates.of("resize", amount))
+    return tuple(gains)
+
+
+def block_of(
+    scene: Scene, atom: Atom, columns: tuple[Column, ...], scalings: tuple[Rescaling, ...], settings: Settings
+) -> Block:
+    """Return the solver's block: its columns, and how far it may move."""
+    page = scene.page
+    reach = (page.trim[0] // GRID, page.trim[1] // GRID)
+    frozen = atom.element.limits.fixed or (
+        bool(atom.element.bleeds) and (atom.element.tilt != 0 or atom.element.shape != "rect")
+    )
+    limit_x, limit_y = (0, 0) if frozen else reach
+    if not settings.may("shift") and not atom.added and not atom.element.bleeds:
+        limit_x = limit_y = 0
+    return Block(
+        name=atom.element.id,
+        columns=columns,
+        x=(-limit_x, limit_x),
+        y=(-limit_y, limit_y),
+        shift=0 if atom.added else settings.rates.of("shift", r.SHIFT_PER_INCH * GRID / 25_400),
+        targets=tuple(s.targets.get(atom.block, (0, 0)) for s in scalings),
+    )
+
+
+def rider_of(scene: Scene, atom: Atom, settings: Settings) -> Rider:
+    """Return the solver's rider for something carried."""
+    text = atom.element.role in ("title", "journaling")
+    pinned = atom.element.limits.fixed or not settings.may("drop")
+    drop = None if pinned and not text else settings.rates.of("drop", 0 if text else r.DROP)
+    return Rider(atom.element.id, atom.block, drop, chosen=text)
