@@ -11,11 +11,9 @@ import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-import numpy as np
-
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation
-from fitter.formulate.cards import clear_area, text_area
+from fitter.formulate.cards import clear_area
 from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
@@ -24,24 +22,18 @@ from fitter.formulate.panes import pane_of, piece_pane
 from fitter.formulate.scene import GRID, SLIDE, Atom
 from fitter.layout import (
     Box,
-    Ink,
     Placed,
     PlacedPhoto,
     Rescale,
-    SetText,
     Split,
     Waiver,
 )
 from fitter.pages import Page
+from fitter.place_words import set_words, turn
 from fitter.reference import Member, Reference, flip_element, reference_layout
 from fitter.template import Element, Point, Template
-from fitter.typesetting import Setting, set_block, set_title
 from fitter.units import INCH, nearest
 from solver.solution import Solution
-
-MOST_LEVEL_TILT = 15.0
-HANG = 1 / 3
-"""Journaling hangs this share of the spare height below the top of its area, the optical middle."""
 
 
 @dataclass(frozen=True)
@@ -183,7 +175,10 @@ class _Placing:
                     )
                 )
         elif config.item is not None:
-            base = self._with_words(base, config, clear_area(self.scene, atom) or (0, 0, 0, 0), atom)
+            reference = replace(atom.element, tilt=base.tilt)
+            reference = reference if not atom.added else replace(reference, size=base.size)
+            insets = clear_area(self.scene, atom) or (0, 0, 0, 0)
+            base = set_words(base, self._item(config), config.type_size, reference, insets, self.member.flips)
         return [base], above
 
     def _item(self, config: Config) -> TextItem:
@@ -279,7 +274,7 @@ class _Placing:
         host, element = self.scene.blocks[atom.block], atom.element
         config = self.configs[atom.block]
         scale = min(Fraction(config.size[a], host.element.size[a]) for a in (0, 1))
-        local = _turn(
+        local = turn(
             (element.center[0] - host.element.center[0], element.center[1] - host.element.center[1]),
             -host.element.tilt,
         )
@@ -288,7 +283,7 @@ class _Placing:
             sign = -1 if local[axis] <= 0 else 1
             offset = local[axis] - sign * host.element.size[axis] / 2
             moved.append(sign * config.size[axis] / 2 + float(scale) * offset)
-        dx, dy = _turn((moved[0], moved[1]), host.element.tilt)
+        dx, dy = turn((moved[0], moved[1]), host.element.tilt)
         middle = self._center(host)
         center = self._to_page((middle[0] + nearest(dx), middle[1] + nearest(dy)))
         size = (
@@ -300,53 +295,8 @@ class _Placing:
         )
         for carried in config.carried:
             if carried.rider == atom.rider:
-                words = replace(config, item=carried.item, type_size=carried.type_size)
-                placed = self._with_words(placed, words, (0, 0, 0, 0), atom)
+                placed = set_words(placed, self.settings.items[carried.item], carried.type_size)
         return placed
-
-    def _with_words(
-        self, card: Placed, config: Config, insets: tuple[int, int, int, int], atom: Atom
-    ) -> Placed:
-        """Set the words in a card's text area: a title centred, journaling from the top, balanced in height."""
-        item = self._item(config)
-        shape = Element("card", "journaling", card.shape, card.center, card.size, card.tilt, card.outline)
-        reference = replace(atom.element, tilt=card.tilt)
-        reference = reference if not atom.added else replace(reference, size=card.size)
-        if config.panel is not None or atom.part == "rider":
-            reference = shape
-        width, height = text_area(reference, np.array([card.size[0]]), np.array([card.size[1]]), insets)
-        setting = _set(item, config.type_size, int(width[0]))
-        assert setting is not None
-        left, top, right, bottom = insets
-        grow = max(1.0, card.size[0] / reference.size[0])
-        flips = self.member.flips
-        if flips[0]:
-            left, right = right, left
-        if flips[1]:
-            top, bottom = bottom, top
-        level = abs(card.tilt) > MOST_LEVEL_TILT
-        tilt = 0.0 if level else card.tilt
-        shift = ((left - right) * grow / 2, (top - bottom) * grow / 2)
-        spare = max(0, int(height[0]) - setting.ink_height)
-        if not item.is_title:
-            shift = (shift[0], shift[1] - spare / 2 + spare * HANG)
-        offset = _turn(shift, tilt)
-        center = card.center[0] + nearest(offset[0]), card.center[1] + nearest(offset[1])
-        size = 2 * math.ceil(setting.ink_width / 2), 2 * math.ceil(setting.ink_height / 2)
-        return replace(
-            card,
-            text=SetText(
-                which=item.which,
-                lines=setting.lines,
-                font=setting.font,
-                size_pt=setting.size_pt,
-                leading_pt=setting.leading_pt,
-                color="#333333",
-                ink=Ink(center, size),
-                tilt=tilt,
-                align="center" if item.is_title else "left",
-            ),
-        )
 
     def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
         """Put a words panel on its photo, at the first corner clear of keep boxes and of all that may lie there."""
@@ -360,7 +310,7 @@ class _Placing:
         spot = panel_spot(self.settings.photos[number], keep, host.photo.crop, pane, panel.size)
         assert spot is not None
         center = host.box[0] + nearest((spot[0] + spot[2]) / 2), host.box[1] + nearest((spot[1] + spot[3]) / 2)
-        return self._with_words(replace(panel, center=center), config, (0, 0, 0, 0), atom)
+        return set_words(replace(panel, center=center), self._item(config), config.type_size)
 
 
 _SHARES = (0.8, 0.6, 0.4, 0.2, 0.0)
@@ -394,16 +344,3 @@ def _plain(element: Element, final: Element) -> Placed:
 
 def _scaled_outline(element: Element, factor: Fraction) -> tuple[Point, ...]:
     return tuple((nearest(x * factor), nearest(y * factor)) for x, y in element.outline)
-
-
-def _turn(vector: tuple[float, float], degrees: float) -> tuple[float, float]:
-    if not degrees:
-        return vector
-    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return vector[0] * cos - vector[1] * sin, vector[0] * sin + vector[1] * cos
-
-
-def _set(item: TextItem, size: float, width: int) -> Setting | None:
-    if item.is_title:
-        return set_title(item.text, size_pt=size, width=width)
-    return set_block(item.text, size_pt=size, width=width)

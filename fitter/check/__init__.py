@@ -20,7 +20,7 @@ from fitter.check.rules_ties import rule_ties
 from fitter.check.view import View, decimal, round_half_up
 from fitter.errors import InputError, UseError
 from fitter.layout import Costs, Layout
-from fitter.layout_file import contradictions
+from fitter.layout_bounds import contradictions
 from fitter.template import Template
 
 __all__ = [

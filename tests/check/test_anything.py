@@ -12,7 +12,7 @@ from fitter.check import RULES, check_layout
 from fitter.check.measures import measure
 from fitter.layout import Layout, Split, Transform
 from fitter.layout import Rescale as Scaling
-from fitter.layout_file import contradictions
+from fitter.layout_bounds import contradictions
 from fitter.template import ROLES, Element
 from tests import builders as b
 

@@ -1,0 +1,123 @@
+"""What no layout may be: the bounds of an untrusted file's data, and what makes a layout contradict itself.
+
+Enters: plain JSON values, or a layout.  Leaves: nothing, or the first problem in one line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from fitter.errors import InputError
+from fitter.layout import Layout, Placed, Split
+from fitter.template import Element, Point
+
+DEEPEST = 12
+"""Levels of nesting a layout file may have; the format itself needs eight."""
+MOST_ELEMENTS = 1000
+LARGEST_NUMBER = 10**15
+LARGEST_COORDINATE = 10_000_000
+"""Coordinates and sizes are within 10 m: anything else is no page."""
+
+
+def refuse_unbounded(data: Any) -> None:
+    """Refuse what no layout needs before anything expensive is done with it."""
+    stack: list[tuple[Any, int]] = [(data, 1)]
+    while stack:
+        value, depth = stack.pop()
+        if depth > DEEPEST:
+            raise InputError(f"is nested more than {DEEPEST} levels deep; this is no page layout")
+        if isinstance(value, dict):
+            stack.extend((item, depth + 1) for item in value.values())
+        elif isinstance(value, list | tuple):
+            stack.extend((item, depth + 1) for item in value)
+        elif isinstance(value, float) and not math.isfinite(value):
+            raise InputError("a number is not finite; layouts hold plain numbers only")
+        elif isinstance(value, int | float) and abs(value) > LARGEST_NUMBER:
+            raise InputError(f"the number {str(value)[:24]} is too large for a page layout")
+
+
+def contradictions(layout: Layout) -> Iterator[str]:
+    """Yield what makes a layout meaningless: ids used twice, references to nothing, sizes of zero."""
+    known = {e.id for e in layout.reference}
+    if len(known) != len(layout.reference):
+        yield "reference: an id is used twice"
+    placed = {p.id for p in layout.elements}
+    if len(placed) != len(layout.elements):
+        yield "elements: an id is used twice"
+    if max(len(layout.reference), len(layout.elements)) > MOST_ELEMENTS:
+        yield f"elements: more than {MOST_ELEMENTS}, the most a page may have"
+    for n, element in enumerate(layout.reference):
+        where = f"reference.{n} ({element.id[:40]!r})"
+        yield from _bad_geometry(where, element)
+        if (element.on is None) != (element.tie is None):
+            yield f"{where}: a tie needs a partner and a partner a tie"
+        if element.on is not None and (element.on not in known or element.on == element.id):
+            yield f"{where}: rides on {element.on[:40]!r}, which is not another reference element"
+    for n, item in enumerate(layout.elements):
+        where = f"elements.{n} ({item.id[:40]!r})"
+        yield from _bad_geometry(where, item)
+        if item.source is not None and item.source not in known:
+            yield f"{where}: comes from {item.source[:40]!r}, which is not in the reference"
+        if item.on is not None and item.on not in known | placed:
+            yield f"{where}: rides on {item.on[:40]!r}, which is not there"
+        if item.split is not None:
+            yield from _bad_split(where, item.split)
+        if item.photo is not None and min(item.photo.pixels) <= 0:
+            yield f"{where}: its photo has no pixels"
+        if item.text is not None and not 1 <= item.text.size_pt <= 1000:
+            yield f"{where}: a type size of {item.text.size_pt} pt; expected 1 to 1000"
+        if item.text is not None and not (min(item.text.ink.size) > 0 and abs(item.text.tilt) <= 360):
+            yield f"{where}: its ink has no size, or a tilt beyond 360 degrees"
+        for color in _colors(item):
+            if not (
+                len(color) == 7 and color[0] == "#" and all(c in "0123456789abcdefABCDEF" for c in color[1:])
+            ):
+                yield f"{where}: color {color[:20]!r} is not of the form #rrggbb"
+    for photo in layout.given.photos:
+        if min(photo.pixels) <= 0 or not 0 <= photo.weight <= 1000:
+            yield f"given photo {photo.file[:60]!r}: needs pixels and a weight between 0 and 1000"
+    if len({photo.file for photo in layout.given.photos}) != len(layout.given.photos):
+        yield "given: a photo is listed twice"
+    rescale = layout.transform.rescale
+    if rescale is not None and not 0.01 <= rescale.factor <= 100:
+        yield f"transform: a rescale by {rescale.factor:g}; expected 0.01 to 100"
+    if not 1 <= layout.given.target_ppi <= 10_000:
+        yield "given: target_ppi must be between 1 and 10,000"
+    if not all(0 <= weight <= 1e6 for weight in layout.costs.weights.values()):
+        yield "costs: a weight is outside 0 to 1,000,000"
+
+
+def _bad_geometry(where: str, item: Element | Placed) -> Iterator[str]:
+    numbers = [*item.center, *item.size, *(c for point in item.outline for c in point)]
+    if min(item.size) <= 0:
+        yield f"{where}: its width and height must be larger than zero"
+    if max(map(abs, numbers)) > LARGEST_COORDINATE:
+        yield f"{where}: lies outside the 10 m this program accepts"
+    if (item.shape == "path") != (len(item.outline) >= 3):
+        yield f"{where}: a path needs an outline of three points or more, other shapes have none"
+    if item.shape == "path" and not _encloses(item.outline):
+        yield f"{where}: its outline encloses nothing"
+    if not -360 <= item.tilt <= 360:
+        yield f"{where}: a tilt of {item.tilt} degrees; expected -360 to 360"
+
+
+def _encloses(outline: tuple[Point, ...]) -> bool:
+    """Whether an outline has an area (shoelace formula)."""
+    ends = (*outline[1:], *outline[:1])
+    return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(outline, ends, strict=True)) != 0
+
+
+def _bad_split(where: str, split: Split) -> Iterator[str]:
+    if not 0 <= split.index < split.count:
+        yield f"{where}: piece {split.index} of {split.count} does not exist"
+
+
+def _colors(item: Placed) -> Iterator[str]:
+    if item.fill is not None:
+        yield item.fill.color
+        if item.fill.accent is not None:
+            yield item.fill.accent
+    if item.text is not None:
+        yield item.text.color

@@ -1,0 +1,84 @@
+"""Step 4, words: a text set in the text area of its card, as ink on the page."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from fitter.formulate.cards import text_area
+from fitter.formulate.content import TextItem
+from fitter.layout import Ink, Placed, SetText
+from fitter.template import Element
+from fitter.typesetting import Setting, set_block, set_title
+from fitter.units import nearest
+
+MOST_LEVEL_TILT = 15.0
+HANG = 1 / 3
+"""Journaling hangs this share of the spare height below the top of its area, the optical middle."""
+
+
+def set_words(
+    card: Placed,
+    item: TextItem,
+    size_pt: float,
+    reference: Element | None = None,
+    insets: tuple[int, int, int, int] = (0, 0, 0, 0),
+    flips: tuple[bool, bool] = (False, False),
+) -> Placed:
+    """Return a card with words set in its text area: a title centred, journaling from the top, balanced in height.
+
+    Parameters
+    ----------
+    reference
+        The card in the frame of the symmetry class, which its insets speak of; the card itself if not given.
+    insets
+        What lies on the card in the frame, from left, top, right and bottom.
+    flips
+        How the page is a flip of the frame.
+    """
+    reference = reference or Element("card", "journaling", card.shape, card.center, card.size, card.tilt, card.outline)
+    width, height = text_area(reference, np.array([card.size[0]]), np.array([card.size[1]]), insets)
+    setting = _set(item, size_pt, int(width[0]))
+    assert setting is not None
+    left, top, right, bottom = insets
+    grow = max(1.0, card.size[0] / reference.size[0])
+    if flips[0]:
+        left, right = right, left
+    if flips[1]:
+        top, bottom = bottom, top
+    tilt = 0.0 if abs(card.tilt) > MOST_LEVEL_TILT else card.tilt
+    shift = ((left - right) * grow / 2, (top - bottom) * grow / 2)
+    spare = max(0, int(height[0]) - setting.ink_height)
+    if not item.is_title:
+        shift = (shift[0], shift[1] - spare / 2 + spare * HANG)
+    offset = turn(shift, tilt)
+    center = card.center[0] + nearest(offset[0]), card.center[1] + nearest(offset[1])
+    size = 2 * math.ceil(setting.ink_width / 2), 2 * math.ceil(setting.ink_height / 2)
+    text = SetText(
+        which=item.which,
+        lines=setting.lines,
+        font=setting.font,
+        size_pt=setting.size_pt,
+        leading_pt=setting.leading_pt,
+        color="#333333",
+        ink=Ink(center, size),
+        tilt=tilt,
+        align="center" if item.is_title else "left",
+    )
+    return replace(card, text=text)
+
+
+def turn(vector: tuple[float, float], degrees: float) -> tuple[float, float]:
+    """Return a vector turned clockwise."""
+    if not degrees:
+        return vector
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return vector[0] * cos - vector[1] * sin, vector[0] * sin + vector[1] * cos
+
+
+def _set(item: TextItem, size: float, width: int) -> Setting | None:
+    if item.is_title:
+        return set_title(item.text, size_pt=size, width=width)
+    return set_block(item.text, size_pt=size, width=width)
