@@ -10,6 +10,8 @@ from fitter.units import INCH, format_length
 
 _SHOWN_SHIFT = INCH // 8
 _SHOWN_RESIZE = 0.02
+_LEVEL = 45
+"""Degrees of tilt from which a title counts as vertical."""
 
 
 def changes(layout: Layout) -> tuple[str, ...]:
@@ -75,6 +77,9 @@ def _slot(element: Element, pieces: list[Placed]) -> Iterator[str]:
         yield f"Divided {name} into a {first.split.kind} of {first.split.count} photos."
     if first.turned:
         yield f"Rotated the slot {name} by a quarter turn."
+    if first.text is not None and abs(first.text.tilt) > _LEVEL:
+        way = "bottom to top" if first.text.tilt < 0 else "top to bottom"
+        yield f"Set the title on {name} vertically, reading from {way}."
     if element.tie in ("mat", "carried"):
         return
     left, top = min(p.box[0] for p in pieces), min(p.box[1] for p in pieces)

@@ -151,8 +151,8 @@ class SetText:
     """Words as set: broken into lines.
 
     ``font`` is a family of ``shared/fonts``; ``align`` is ``left`` or ``center``; ``tilt`` the angle the
-    lines run at (the card's tilt up to 15°, else 0); ``which`` is ``title`` or ``text-N``, the N-th
-    given text.
+    lines run at (the card's tilt up to 15°, else 0; of a vertical title 90° before or beyond that); ``which``
+    is ``title`` or ``text-N``, the N-th given text.
     """
 
     which: str

@@ -29,7 +29,7 @@ from fitter.layout import (
     Waiver,
 )
 from fitter.pages import Page
-from fitter.place_words import set_words, turn
+from fitter.place_words import Words, set_words, turn
 from fitter.reference import Member, Reference, flip_element, reference_layout
 from fitter.template import Element, Point, Template
 from fitter.units import INCH, nearest
@@ -178,12 +178,16 @@ class _Placing:
             reference = replace(atom.element, tilt=base.tilt)
             reference = reference if not atom.added else replace(reference, size=base.size)
             insets = clear_area(self.scene, atom) or (0, 0, 0, 0)
-            base = set_words(base, self._item(config), config.type_size, reference, insets, self.member.flips)
+            words = self._words(config.item, config.type_size, vertical=config.vertical)
+            base = set_words(base, words, reference, insets, self.member.flips)
         return [base], above
 
     def _item(self, config: Config) -> TextItem:
         assert config.item is not None
         return self.settings.items[config.item]
+
+    def _words(self, item: int, size_pt: float, *, vertical: bool = False) -> Words:
+        return Words(self.settings.items[item], size_pt, self.page_size.trim[0] // 2 if vertical else None)
 
     def _pieces(self, atom: Atom, base: Placed, config: Config) -> list[Placed]:
         assert config.division is not None
@@ -295,7 +299,7 @@ class _Placing:
         )
         for carried in config.carried:
             if carried.rider == atom.rider:
-                placed = set_words(placed, self.settings.items[carried.item], carried.type_size)
+                placed = set_words(placed, self._words(carried.item, carried.type_size, vertical=carried.vertical))
         return placed
 
     def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
@@ -310,7 +314,8 @@ class _Placing:
         spot = panel_spot(self.settings.photos[number], keep, host.photo.crop, pane, panel.size)
         assert spot is not None
         center = host.box[0] + nearest((spot[0] + spot[2]) / 2), host.box[1] + nearest((spot[1] + spot[3]) / 2)
-        return set_words(replace(panel, center=center), self._item(config), config.type_size)
+        assert config.item is not None
+        return set_words(replace(panel, center=center), self._words(config.item, config.type_size))
 
 
 _SHARES = (0.8, 0.6, 0.4, 0.2, 0.0)

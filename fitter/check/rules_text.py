@@ -32,7 +32,7 @@ def rule_text(view: View) -> tuple[Violation, ...]:
     for item in view.texts:
         text = item.text
         assert text is not None
-        found.extend(_tilt(item, text))
+        found.extend(_tilt(view, item, text))
         found.extend(_ink(view, item, text))
         found.extend(_measured_ink(item, text))
         found.extend(_ground(view, item, text))
@@ -81,8 +81,13 @@ def mean_line(lines: tuple[str, ...]) -> Fraction:
     return Fraction(sum(len(line) for line in full), max(1, len(full)))
 
 
-def _tilt(item: Placed, text: SetText) -> Iterator[Violation]:
+def _tilt(view: View, item: Placed, text: SetText) -> Iterator[Violation]:
     wanted = item.tilt if abs(item.tilt) <= STEEPEST else 0.0
+    origin = view.origin(item)
+    if origin is not None and origin.limits.vertical and item.role == "title" and wanted == item.tilt:
+        upright = wanted + (-90 if 2 * text.ink.center[0] <= view.page.trim[0] else 90)
+        if abs(text.tilt - upright) <= 1e-6:
+            return
     if abs(text.tilt - wanted) > 1e-6:
         yield Violation(
             "R2",

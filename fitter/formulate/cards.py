@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
-from fitter.formulate.content import INK_CLEAR, Ints, journaling_options, title_options
+from fitter.formulate.content import INK_CLEAR, Ints, TextItem, journaling_options, title_options
 from fitter.formulate.relations import overlapping
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference import extents
@@ -19,11 +19,56 @@ STEEPEST = 15.0
 """Steepest tilt lines of text may take, degrees."""
 ROUNDING = 8
 """Width left free of ink, micrometres, for rounding."""
+Insets = tuple[int, int, int, int]
 
 
-def carried_area(size: tuple[int, int], scale: float) -> tuple[int, int]:
-    """Return width and height for ink in a carried text slot of a reference size, scaled with its carrier."""
-    return math.floor(size[0] * scale) - 2 * INK_CLEAR - ROUNDING, math.floor(size[1] * scale) - 2 * INK_CLEAR
+@dataclass(frozen=True)
+class TypeChoice:
+    """The type that suits words best in one size of a spot: points, cost, and whether they run vertically."""
+
+    size: float
+    cost: int
+    vertical: bool = False
+
+
+def type_choices(
+    element: Element, item: TextItem, width: Ints, height: Ints, insets: Insets = (0, 0, 0, 0)
+) -> list[TypeChoice | None]:
+    """R2: return the best type for words in a card, per size of it; ``None`` where they do not fit.
+
+    A title whose spot allows it runs vertically where that takes a larger size.
+    """
+    options = title_options if item.is_title else journaling_options
+    level = [
+        None if best is None else TypeChoice(*best)
+        for best in options(item.text, *text_area(element, width, height, insets))
+    ]
+    if not (item.is_title and may_run_vertically(element)):
+        return level
+    left, top, right, bottom = insets
+    sideways = text_area(on_its_side(element), height, width, (top, left, bottom, right))
+    found = []
+    for flat, best in zip(level, title_options(item.text, *sideways), strict=True):
+        larger = best is not None and (flat is None or best[0] > flat.size)
+        found.append(TypeChoice(best[0], best[1], vertical=True) if best is not None and larger else flat)
+    return found
+
+
+def carried_choice(spot: Element, item: TextItem, scale: float) -> TypeChoice | None:
+    """Return the best type for words in a carried spot of a reference size, scaled with its carrier."""
+    width, height = (np.array([math.floor(side * scale)]) for side in spot.size)
+    return type_choices(spot, item, width, height)[0]
+
+
+def may_run_vertically(element: Element) -> bool:
+    """Whether a title in a spot may run vertically: the drawing says so, and the spot is not tilted too steeply."""
+    return element.limits.vertical and abs(element.tilt) <= STEEPEST
+
+
+def on_its_side(element: Element) -> Element:
+    """Return an element as a line of words sees it that runs vertically: width and height exchanged."""
+    outline = tuple((y, -x) for x, y in element.outline)
+    return replace(element, size=element.size[::-1], outline=outline)
 
 
 @lru_cache(maxsize=4096)
@@ -41,7 +86,7 @@ def panel_settings(text: str, title: bool, panel_w: int) -> tuple[tuple[int, flo
     )
 
 
-def clear_area(scene: Scene, atom: Atom) -> tuple[int, int, int, int] | None:
+def clear_area(scene: Scene, atom: Atom) -> Insets | None:
     """R2: what of a card lies under something in the reference, as insets of its largest uncovered rectangle.
 
     Returns
@@ -80,7 +125,7 @@ def _seen_from(card: Element, other: Element) -> Element:
     return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
 
 
-def text_area(element: Element, width: Ints, height: Ints, insets: tuple[int, int, int, int]) -> tuple[Ints, Ints]:
+def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tuple[Ints, Ints]:
     """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers."""
     if element.shape == "ellipse":
         w = np.asarray(width / math.sqrt(2), dtype=np.float64)

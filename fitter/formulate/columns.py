@@ -14,8 +14,8 @@ from itertools import combinations
 import numpy as np
 
 from fitter.formulate import rates
-from fitter.formulate.cards import text_area
-from fitter.formulate.content import Config, journaling_options, title_options, visible
+from fitter.formulate.cards import type_choices
+from fitter.formulate.content import Config, visible
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.photo_blocks import photo_configs, single_photo
 from fitter.formulate.scene import Atom, Scene
@@ -118,18 +118,16 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
         for config in single_photo(scene, atom, settings, grid, shown, number, cost):
             if config.panel is None:
                 yield config
-    area = text_area(element, width, height, (0, 0, 0, 0))
     for item in settings.items:
         if item.slot is not None:
             continue
-        options = title_options if item.is_title else journaling_options
-        for i, best in enumerate(options(item.text, *area)):
+        for i, best in enumerate(type_choices(element, item, width, height)):
             if best is not None:
-                terms = {"text": best[1], **cost}
+                terms = {"text": best.cost, **cost}
                 yield Config(
                     "title" if item.is_title else "journaling",
                     pairs[i],
                     item=item.index,
-                    type_size=best[0],
+                    type_size=best.size,
                     terms=terms,
                 )

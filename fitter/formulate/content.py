@@ -77,18 +77,20 @@ class Panel:
 
 @dataclass(frozen=True)
 class Carried:
-    """Words in a text slot that a block carries: the rider, the words and their type size."""
+    """Words in a text slot that a block carries: the rider, the words, their type size, whether they run vertically."""
 
     rider: int
     item: int
     type_size: float
+    vertical: bool = False
 
 
 @dataclass(frozen=True)
 class Config:
     """One configuration of a block; ``role`` is ``None`` when the block is dropped.
 
-    ``terms`` are its costs by name before weighting; ``waived`` names rules it breaks.
+    ``terms`` are its costs by name before weighting; ``waived`` names rules it breaks; ``vertical`` says that its
+    title runs vertically.
     """
 
     role: Role | None
@@ -98,6 +100,7 @@ class Config:
     turned: bool = False
     item: int | None = None
     type_size: float = 0.0
+    vertical: bool = False
     carried: tuple[Carried, ...] = ()
     panel: Panel | None = None
     terms: dict[str, int] = field(default_factory=dict)

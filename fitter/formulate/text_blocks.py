@@ -10,8 +10,8 @@ from itertools import product
 import numpy as np
 
 from fitter.formulate import rates
-from fitter.formulate.cards import carried_area, clear_area, panel_settings, text_area
-from fitter.formulate.content import Carried, Config, Panel, TextItem, journaling_options, title_options
+from fitter.formulate.cards import carried_choice, clear_area, panel_settings, type_choices
+from fitter.formulate.content import Carried, Config, Panel, TextItem
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.keeps import PANEL_INSET
 from fitter.formulate.scene import Atom, Scene, is_text
@@ -50,23 +50,22 @@ def text_configs(
         np.abs(grid.height - element.size[1]) <= TEXT_STRETCH * element.size[1]
     )
     grid = grid.pick(near)
-    width, height = text_area(element, grid.width, grid.height, insets)
     swap = {"swap-role": rates.SWAP_ROLE} if role != element.role else {}
     spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
     extra = {"drop": rates.DROP * len(spots)} if spots else {}
     if spots and not settings.may("drop"):
         return
     for item in items:
-        options = title_options if item.is_title else journaling_options
-        for i, best in enumerate(options(item.text, width, height)):
+        for i, best in enumerate(type_choices(element, item, grid.width, grid.height, insets)):
             if best is None:
                 continue
-            terms = {"resize": int(grid.resize[i]), "text": best[1], **swap, **extra}
+            terms = {"resize": int(grid.resize[i]), "text": best.cost, **swap, **extra}
             yield Config(
                 role,
                 (int(grid.width[i]), int(grid.height[i])),
                 item=item.index,
-                type_size=best[0],
+                type_size=best.size,
+                vertical=best.vertical,
                 terms=terms,
             )
 
@@ -88,16 +87,14 @@ def with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> It
     scale = carried_scale(atom.element, base.size)
     offers: list[list[tuple[Carried, int] | None]] = []
     for spot in spots:
-        width, height = carried_area(spot.element.size, scale)
         found: list[tuple[Carried, int] | None] = [None] if settings.may("drop") else []
         for item in settings.items:
             own = "title" if item.is_title else "journaling"
             if spot.element.role != own or not item_allowed(item, spot.element, settings):
                 continue
-            options = title_options if item.is_title else journaling_options
-            best = options(item.text, np.array([width]), np.array([height]))[0]
+            best = carried_choice(spot.element, item, scale)
             if best is not None:
-                found.append((Carried(spot.rider, item.index, best[0]), best[1]))
+                found.append((Carried(spot.rider, item.index, best.size, best.vertical), best.cost))
         offers.append(found)
     for choice in product(*offers):
         carried = tuple(entry[0] for entry in choice if entry is not None)
