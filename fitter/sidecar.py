@@ -1,8 +1,8 @@
 """Step 1 for keep boxes: the sidecar ``NAME.EXT.keep.json`` beside a photo.
 
-Enters: a small JSON file, for example ``{"keep": [[0.4, 0.2, 0.2, 0.3]], "weight": 1.5}``.  Leaves: validated
+Enters: a small JSON file, for example ``{"keep": [[0.4, 0.2, 0.2, 0.3]], "rating": 4}``.  Leaves: validated
 boxes as x, y, width and height in 0…1 of the picture as seen.  Refuses anything else in one line; the
-published form is ``shared/schemas/sidecar.schema.json``.
+published form is ``shared/schemas/sidecar.schema.json``.  What it says goes before what the photo itself says.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ LARGEST_FILE = 100_000
 MOST_BOXES = 100
 """Boxes a list may have."""
 LARGEST_WEIGHT = 10.0
-_KEYS = ("keep", "detected", "weight")
+REJECTED, HIGHEST_RATING = -1.0, 5.0
+_KEYS = ("keep", "detected", "weight", "rating")
 _ROUNDING = 1e-6
 
 
@@ -38,11 +39,17 @@ class Sidecar:
         Boxes found by software.
     weight
         How much the photo matters; 1 for an ordinary one.
+    rating
+        Stars 0 to 5, -1 to leave the photo out; ``None`` if not stated.
+    said
+        Names of what the file states, even where it states what would be so anyway.
     """
 
     keep: tuple[Box, ...] = ()
     detected: tuple[Box, ...] = ()
     weight: float = 1.0
+    rating: float | None = None
+    said: frozenset[str] = frozenset()
 
 
 def sidecar_path(photo: Path) -> Path:
@@ -69,9 +76,7 @@ def read_sidecar(photo: Path) -> Sidecar:
     except OSError as failure:
         raise InputError(f"keep boxes {str(path)!r} cannot be read: {failure.strerror}") from None
     if len(data) > LARGEST_FILE:
-        raise InputError(
-            f"keep boxes {str(path)!r} are over {LARGEST_FILE // 1000} kB; keep a few boxes only"
-        )
+        raise InputError(f"keep boxes {str(path)!r} are over {LARGEST_FILE // 1000} kB; keep a few boxes only")
     return parse_sidecar(data, what=f"keep boxes {str(path)!r}")
 
 
@@ -95,9 +100,7 @@ def parse_sidecar(data: bytes, *, what: str = "keep boxes") -> Sidecar:
         return dict(pairs)
 
     try:
-        content = json.loads(
-            data.decode("utf-8-sig"), parse_constant=no_number, object_pairs_hook=one_of_each
-        )
+        content = json.loads(data.decode("utf-8-sig"), parse_constant=no_number, object_pairs_hook=one_of_each)
     except UnicodeDecodeError:
         raise InputError(f"{what}: not UTF-8 text; save it as UTF-8 JSON") from None
     except json.JSONDecodeError as failure:
@@ -116,6 +119,8 @@ def parse_sidecar(data: bytes, *, what: str = "keep boxes") -> Sidecar:
         keep=_boxes(content.get("keep", []), f"{what}: keep"),
         detected=_boxes(content.get("detected", []), f"{what}: detected"),
         weight=check_weight(content.get("weight", 1.0), what=f"{what}: weight"),
+        rating=check_rating(content["rating"], what=f"{what}: rating") if "rating" in content else None,
+        said=frozenset(content),
     )
 
 
@@ -130,6 +135,20 @@ def check_weight(value: object, *, what: str = "weight") -> float:
     number = _number(value)
     if number is None or not 0 < number <= LARGEST_WEIGHT:
         raise InputError(f"{what}: a number above 0 and up to {LARGEST_WEIGHT:g} was expected")
+    return number
+
+
+def check_rating(value: object, *, what: str = "rating") -> float:
+    """Return a photo's rating.
+
+    Raises
+    ------
+    InputError
+        When it is no number from 0 to 5 and not -1.
+    """
+    number = _number(value)
+    if number is None or not (0 <= number <= HIGHEST_RATING or number == REJECTED):
+        raise InputError(f"{what}: a number from 0 to {HIGHEST_RATING:g}, or -1 to leave the photo out, was expected")
     return number
 
 

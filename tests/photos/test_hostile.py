@@ -8,9 +8,8 @@ import zlib
 import pytest
 from PIL import Image
 
-from fitter import photos
 from fitter.errors import InputError
-from fitter.photos import open_seen, read_photo, read_photos
+from fitter.photos import files, folder, open_seen, read_photo, read_photos
 from fitter.sidecar import parse_sidecar, read_sidecar
 
 
@@ -114,7 +113,7 @@ def test_a_format_that_is_not_read(tmp_path):
     """A GIF is a picture, but not of the kinds promised."""
     path = tmp_path / "lake.gif"
     noise().save(path)
-    assert "JPEG, PNG, TIFF or WebP" in refused(read_photo, path)
+    assert "JPEG, PNG, TIFF, WebP or HEIC" in refused(read_photo, path)
 
 
 @pytest.mark.parametrize("ending", ["jpg", "png", "tif", "webp"])
@@ -185,7 +184,7 @@ def test_a_file_over_the_size_limit(tmp_path, monkeypatch):
     """A file of more bytes than accepted is refused before it is opened as a picture."""
     path = tmp_path / "huge.jpg"
     with path.open("wb") as stream:
-        stream.truncate(photos.LARGEST_FILE + 1)
+        stream.truncate(files.LARGEST_FILE + 1)
     assert "MB" in refused(read_photo, path)
 
 
@@ -221,7 +220,7 @@ def test_no_photo_at_all():
 
 def test_more_photos_than_ever_fit(tmp_path):
     """The count is refused before one of them is opened."""
-    for number in range(photos.MOST_PHOTOS + 1):
+    for number in range(folder.MOST_PHOTOS + 1):
         (tmp_path / f"{number}.jpg").touch()
     assert "201 photos" in refused(read_photos, [tmp_path])
 

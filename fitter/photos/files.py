@@ -1,0 +1,145 @@
+"""Opening picture files that may be anything: bounded, read-only, told by their content.
+
+Enters: a path.  Leaves: a Pillow image whose header was read and whose pixels were not.  Refuses, in one line each,
+what is missing, empty, cut short, no picture, or too large, the last from the header alone.
+"""
+
+from __future__ import annotations
+
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from io import BufferedReader
+from pathlib import Path
+
+from PIL import Image, UnidentifiedImageError
+
+from fitter.errors import InputError
+from fitter.photos.heif import HeifFacts, inspect, is_heif
+
+ENDINGS = {
+    "JPEG": frozenset({".jpg", ".jpeg", ".jpe", ".jfif"}),
+    "PNG": frozenset({".png"}),
+    "TIFF": frozenset({".tif", ".tiff"}),
+    "WEBP": frozenset({".webp"}),
+    "HEIF": frozenset({".heic", ".heif", ".hif"}),
+}
+"""File name endings of the formats that are read."""
+FORMAT_NAMES = "JPEG, PNG, TIFF, WebP or HEIC"
+LARGEST_FILE = 200_000_000
+"""Bytes a photo may have."""
+MOST_PIXELS = 250_000_000
+"""Pixels a JPEG may have; it is decoded at a fraction of its size to be checked."""
+MOST_PIXELS_WHOLE = 100_000_000
+"""Pixels any other picture may have; it has to be decoded whole."""
+
+SIXTEEN_BIT = frozenset({"I;16", "I;16L", "I;16B", "I"})
+_MODES = frozenset({"1", "L", "LA", "La", "P", "PA", "RGB", "RGBA", "RGBa", "RGBX", "CMYK", "YCbCr"}) | SIXTEEN_BIT
+_DRAFTED = ("JPEG", "MPO")
+_QUIET = threading.RLock()
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[BufferedReader]:
+    """Open a photo's file for reading.
+
+    Raises
+    ------
+    InputError
+        When it is no plain file, cannot be read, is empty or too large.
+    """
+    name = f"photo {str(path)!r}"
+    try:
+        if path.is_dir():
+            raise InputError(f"{name} is a folder; name a picture file")
+        if not path.exists():
+            raise InputError(f"{name} does not exist; check the path")
+        if not path.is_file():
+            raise InputError(f"{name} is no plain file; name a picture file")
+        size = path.stat().st_size
+        stream = path.open("rb")
+    except (OSError, ValueError) as failure:
+        reason = getattr(failure, "strerror", None) or "the path is not usable"
+        raise InputError(f"{name} cannot be read: {reason}") from None
+    with stream:
+        if size == 0:
+            raise InputError(f"{name} is empty (0 bytes); copy it again")
+        if size > LARGEST_FILE:
+            raise InputError(
+                f"{name} has {size / 1e6:,.0f} MB; at most {LARGEST_FILE // 10**6} are read, save it smaller"
+            )
+        yield stream
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Silence Pillow's warnings and lift its own pixel limit; ours is checked on the header."""
+    with _QUIET, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        before, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
+        try:
+            yield
+        finally:
+            Image.MAX_IMAGE_PIXELS = before
+
+
+def open_header(stream: BufferedReader, path: Path) -> tuple[Image.Image, HeifFacts | None]:
+    """Open without decoding and refuse from the header what cannot be used; to be called within :func:`quiet`.
+
+    Returns
+    -------
+    tuple
+        The picture, and for HEIC what its container says of it.
+    """
+    name = f"photo {str(path)!r}"
+    heif: HeifFacts | None = None
+    try:
+        start = stream.read(12)
+        stream.seek(0)
+        if is_heif(start):
+            heif = inspect(stream)
+            stream.seek(0)
+            image: Image.Image = _open_heif(stream)
+        else:
+            image = Image.open(stream, formats=[name for name in ENDINGS if name != "HEIF"])
+    except UnidentifiedImageError:
+        raise InputError(f"{name} is no {FORMAT_NAMES} picture, or it is damaged; convert or replace it") from None
+    except Exception as failure:  # decoders raise anything on hostile data
+        raise damaged(path, failure) from None
+    width, height = image.size
+    most = MOST_PIXELS if image.format in _DRAFTED else MOST_PIXELS_WHOLE
+    if width * height > most:
+        raise InputError(
+            f"{name} has {width:,} × {height:,} pixels; at most {most // 10**6} million are read, save it smaller"
+        )
+    if image.mode not in _MODES:
+        raise InputError(f"{name} has pixels of the kind {image.mode}; save it with 8 or 16 bits a channel")
+    return image, heif
+
+
+def is_drafted(image: Image.Image) -> bool:
+    """Whether the picture can be shrunk while it is decoded."""
+    return image.format in _DRAFTED
+
+
+def damaged(path: Path, failure: Exception) -> InputError:
+    """Return what to say when a decoder gave up."""
+    reason = " ".join(str(failure).split())[:80] or type(failure).__name__
+    return InputError(f"photo {str(path)!r} is damaged or cut short ({reason}); copy it again")
+
+
+def misnamed(path: Path, held: str) -> str | None:
+    """Return a sentence if the file's ending belongs to another format than the one it holds."""
+    named = next((name for name, endings in ENDINGS.items() if path.suffix.lower() in endings), None)
+    if named is None or named == held:
+        return None
+    return f"it is named as {named} but holds a {held} picture, and was read as that"
+
+
+def _open_heif(stream: BufferedReader) -> Image.Image:
+    # Imported here: most runs never meet such a file.
+    import pi_heif
+
+    pi_heif.register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
+    return Image.open(stream, formats=["HEIF"])

@@ -1,0 +1,118 @@
+"""Pixels as seen: 8-bit sRGB, orientation applied exactly once, transparent parts on white.
+
+An embedded colour profile (ICC.1:2022) is honoured; the file itself, which is what gets printed, keeps its own.
+"""
+
+from __future__ import annotations
+
+from io import BytesIO
+from pathlib import Path
+
+from PIL import Image, ImageCms
+
+from fitter.photos import exif
+from fitter.photos.files import SIXTEEN_BIT, damaged, open_header, opened, quiet
+from fitter.photos.heif import HeifFacts
+
+_TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+
+
+def stored_orientation(image: Image.Image, heif: HeifFacts | None) -> int:
+    """Return the orientation that leads from the stored picture to the one seen."""
+    return heif.orientation if heif is not None else exif.orientation(image)
+
+
+def turn_left(image: Image.Image, heif: HeifFacts | None) -> int:
+    """Return the orientation still to be applied: TIFF and HEIC come upright from their decoders."""
+    return 1 if heif is not None or image.format == "TIFF" else exif.orientation(image)
+
+
+def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None) -> Image.Image:
+    """Return a photo's pixels as seen.
+
+    Parameters
+    ----------
+    path
+        The picture file.
+    at_least
+        Width and height, as seen, that are enough.  The picture returned is then shrunk by a whole factor
+        where that leaves at least this size (JPEG: 2, 4 or 8 while decoding, which is much faster).  Take the
+        scale from the size returned.
+
+    Returns
+    -------
+    PIL.Image.Image
+        Mode RGB, in sRGB.
+
+    Raises
+    ------
+    InputError
+        As :func:`fitter.photos.read_photo`.
+    """
+    path = Path(path)
+    with opened(path) as stream:
+        with quiet():
+            image, heif = open_header(stream, path)
+            turn = turn_left(image, heif)
+        return load_seen(image, turn, path, at_least)
+
+
+def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, int] | None) -> Image.Image:
+    """Decode an opened picture; see :func:`open_seen`."""
+    try:
+        wanted = at_least and (at_least[::-1] if turn >= 5 else at_least)
+        if wanted:
+            image.draft(None, wanted)
+        image.load()
+        picture = _flat(image)
+        if wanted:
+            factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
+            picture = picture.reduce(factor) if factor > 1 else picture
+        picture = _to_srgb(picture, image.info.get("icc_profile"))
+        picture = picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
+        picture.info.clear()  # what is drawn or saved must not carry places or serial numbers along
+        return picture
+    except Exception as failure:  # decoders raise anything on hostile data
+        raise damaged(path, failure) from None
+
+
+def _flat(image: Image.Image) -> Image.Image:
+    """Return an opaque 8-bit picture in grey, RGB or CMYK, still in the colours of its profile."""
+    if image.mode in SIXTEEN_BIT:
+        image = image.convert("I").point(lambda value: value / 256).convert("L")
+    see_through = "transparency" in image.info or image.mode in ("LA", "La", "PA", "RGBA", "RGBa")
+    if see_through:
+        grey = image.mode in ("L", "LA", "La")
+        if image.mode in ("La", "RGBa"):
+            image = image.convert("LA" if grey else "RGBA")
+        alpha = image.convert("RGBA").getchannel("A")
+        plain = image.convert("L" if grey else "RGB")
+        white = Image.new(plain.mode, plain.size, "white")
+        white.paste(plain, mask=alpha)
+        return white
+    if image.mode == "1":
+        return image.convert("L")
+    return image if image.mode in ("L", "RGB", "CMYK") else image.convert("RGB")
+
+
+def _to_srgb(image: Image.Image, profile: object) -> Image.Image:
+    """Return the picture as RGB; a profile that cannot be used leaves the plain conversion."""
+    if isinstance(profile, bytes) and profile:
+        try:
+            source = ImageCms.ImageCmsProfile(BytesIO(profile))
+            name = ImageCms.getProfileDescription(source).lower()
+            if "srgb" not in name or "linear" in name:
+                target = ImageCms.createProfile("sRGB")
+                converted = ImageCms.profileToProfile(image, source, target, outputMode="RGB")
+                return converted or image.convert("RGB")
+        except (ImageCms.PyCMSError, OSError, ValueError):
+            pass
+    return image.convert("RGB")
