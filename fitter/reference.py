@@ -12,14 +12,14 @@ parity are that frame flipped left–right, top–bottom, both or not at all, in
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
 from fitter.layout import Transform
 from fitter.pages import Page, Side
-from fitter.template import Element, Point, Template
+from fitter.reference_edges import Refit, anchored_to_edges, bled_out, even, riding
+from fitter.template import TEXT_ROLES, Element, Point, Template
 from fitter.units import nearest
 
 Rotation = Literal[0, 90, 180, 270]
@@ -147,10 +147,6 @@ def extents(element: Element) -> tuple[int, int, int, int]:
     )
 
 
-def _even(length: Fraction | int) -> int:
-    return max(2, 2 * nearest(Fraction(length) / 2))
-
-
 def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Reference:
     turned = [_turned(e, template.size, quarter, template) for e in template.elements]
     width, height = template.size[::-1] if quarter else template.size
@@ -163,7 +159,8 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
         elements = [_scaled(e, scale, offset) for e in turned]
     elements, shrink, moved = _inside_safe(elements, page)
     free: Literal["x", "y"] | None = None
-    slack = (0, 0)
+    slack, step = (0, 0), (0, 0)
+    anchored = anchored_to_edges(elements)
     inner = [e for e in elements if not e.bleeds]
     if inner and max(spare) > 0:
         free = "x" if spare[0] > spare[1] else "y"
@@ -173,20 +170,41 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
             page.safe[high] - max(extents(e)[high] for e in inner),
         )
         step = (slide, 0) if free == "x" else (0, slide)
-        anchored = _anchored(elements)
         elements = [e if e.id in anchored else _moved(e, step) for e in elements]
         offset = (offset[0] + step[0], offset[1] + step[1])
-    bled = [_bled(e, source, page, scale * shrink, (width, height)) for e, source in zip(elements, turned, strict=True)]
-    bled = [_riding(e, bled, elements) for e in bled]
     total = scale * shrink
+    refit = Refit(page, total, (width, height))
+    bled = [bled_out(e, source, refit) for e, source in zip(elements, turned, strict=True)]
+    ridden = [riding(e, source, bled, turned, refit) for e, source in zip(bled, turned, strict=True)]
+    ridden = [_stepped_inside(e, page) for e in ridden]
+    if quarter:
+        ridden = [
+            _released(e, drawn, ridden, template, step if e.id in anchored else (0, 0))
+            for e, drawn in zip(ridden, template.elements, strict=True)
+        ]
     return Reference(
-        elements=tuple(bled),
+        elements=tuple(ridden),
         transform=Transform(
             scale=round(float(total), 9), offset=(offset[0] + moved[0], offset[1] + moved[1])
         ),
         free=free,
         slack=slack,
     )
+
+
+def _released(element: Element, drawn: Element, frame: list[Element], template: Template, step: Point) -> Element:
+    """Let go of words that lay within what carries them and no longer do: they look for another place (R2).
+
+    Words keep their width and height when the drawing lies on its side, their carrier does not.  From then on they
+    slide with the drawing (by ``step``).
+    """
+    if element.tie != "carried" or element.role not in TEXT_ROLES:
+        return element
+    before = next(extents(e) for e in template.elements if e.id == drawn.on)
+    now = next(extents(e) for e in frame if e.id == element.on)
+    if not _covers(before, extents(drawn)) or _covers(now, extents(element)):
+        return element
+    return _moved(replace(element, on=None, tie=None), step)
 
 
 def _turned(element: Element, size: Point, quarter: bool, template: Template) -> Element:
@@ -216,7 +234,7 @@ def _scaled(element: Element, scale: Fraction, offset: Point) -> Element:
     return replace(
         element,
         center=(nearest(x * scale) + offset[0], nearest(y * scale) + offset[1]),
-        size=(_even(w * scale), _even(h * scale)),
+        size=(even(w * scale), even(h * scale)),
         outline=tuple((nearest(px * scale), nearest(py * scale)) for px, py in element.outline),
         limits=limits,
     )
@@ -262,88 +280,19 @@ def _step_inside(low: int, high: int, room_low: int, room_high: int) -> int:
     return min(0, room_high - high)
 
 
+def _stepped_inside(element: Element, page: Page) -> Element:
+    """Move a carried element that does not bleed into the safe box."""
+    if element.tie != "carried" or element.bleeds:
+        return element
+    box, safe = extents(element), page.safe
+    return _moved(
+        element, (_step_inside(box[0], box[2], safe[0], safe[2]), _step_inside(box[1], box[3], safe[1], safe[3]))
+    )
+
+
 def _shrunk(element: Element, factor: Fraction, about: Point) -> Element:
     dx, dy = element.center[0] - about[0], element.center[1] - about[1]
     home = replace(element, center=(0, 0))
     return replace(
         _scaled(home, factor, (0, 0)), center=(about[0] + nearest(dx * factor), about[1] + nearest(dy * factor))
     )
-
-
-def _anchored(elements: list[Element]) -> set[str]:
-    """Return what stays when the drawing slides: what bleeds, and what frames it or rides on it."""
-    found = {e.id for e in elements if e.bleeds}
-    riders = [e for e in elements if e.tie in ("mat", "carried")]
-    for _ in riders:
-        found |= {e.id for e in riders if e.on in found}
-    return found
-
-
-def _bled(element: Element, source: Element, page: Page, scale: Fraction, drawn: Point) -> Element:
-    """Reach the bleed line on the sides an element bleeds on, its inner edges kept.
-
-    What bleeds on opposite sides is extended to both; what bleeds on one side keeps its thickness
-    inside the trim.  Tilted or round bleeding elements are only moved with their side.
-    """
-    if not element.bleeds:
-        return element
-    left, top, right, bottom = element.box
-    x0, y0, x1, y1 = source.box
-    line = page.bleed_box
-    if element.shape != "rect" or element.tilt:
-        return _bled_loose(element, source, page, scale, drawn)
-    if "left" in element.bleeds:
-        left, right = line[0], nearest(x1 * scale) if "right" not in element.bleeds else right
-    if "right" in element.bleeds:
-        right, left = line[2], page.trim[0] - nearest((drawn[0] - x0) * scale) if "left" not in element.bleeds else left
-    if "top" in element.bleeds:
-        top, bottom = line[1], nearest(y1 * scale) if "bottom" not in element.bleeds else bottom
-    if "bottom" in element.bleeds:
-        bottom, top = line[3], page.trim[1] - nearest((drawn[1] - y0) * scale) if "top" not in element.bleeds else top
-    if (right - left) % 2:
-        left, right = (left - 1, right) if "left" in element.bleeds else (left, right + 1)
-    if (bottom - top) % 2:
-        top, bottom = (top - 1, bottom) if "top" in element.bleeds else (top, bottom + 1)
-    return replace(element, center=((left + right) // 2, (top + bottom) // 2), size=(right - left, bottom - top))
-
-
-def _bled_loose(element: Element, source: Element, page: Page, scale: Fraction, drawn: Point) -> Element:
-    """Move a tilted or round bleeding element with its page side; grow it until it passes both."""
-    x, y = element.center
-    if "left" in element.bleeds and "right" not in element.bleeds:
-        x = nearest(source.center[0] * scale)
-    elif "right" in element.bleeds and "left" not in element.bleeds:
-        x = page.trim[0] - nearest((drawn[0] - source.center[0]) * scale)
-    if "top" in element.bleeds and "bottom" not in element.bleeds:
-        y = nearest(source.center[1] * scale)
-    elif "bottom" in element.bleeds and "top" not in element.bleeds:
-        y = page.trim[1] - nearest((drawn[1] - source.center[1]) * scale)
-    placed = replace(element, center=(x, y))
-    if element.shape != "rect":
-        return placed
-    for axis, pair in enumerate((("left", "right"), ("top", "bottom"))):
-        if set(pair) <= set(element.bleeds):
-            size = list(placed.size)
-            size[axis] = _even(page.trim[axis] + 2 * page.bleed + size[1 - axis])
-            center = list(placed.center)
-            center[axis] = page.trim[axis] // 2
-            placed = replace(placed, size=(size[0], size[1]), center=(center[0], center[1]))
-    return placed
-
-
-def _riding(element: Element, final: Iterable[Element], before: Iterable[Element]) -> Element:
-    """Carry what rides on a bleeding element along with its nearest corner."""
-    if element.on is None or element.tie != "carried" or element.bleeds:
-        return element
-    host = next(e for e in final if e.id == element.on)
-    old = next(e for e in before if e.id == element.on)
-    if host == old:
-        return element
-    step = []
-    for axis in (0, 1):
-        near_low = element.center[axis] <= old.center[axis]
-        sign = -1 if near_low else 1
-        step.append(
-            host.center[axis] - old.center[axis] + sign * (host.size[axis] - old.size[axis]) // 2
-        )
-    return _moved(element, (step[0], step[1]))

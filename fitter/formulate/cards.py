@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from fitter.formulate.content import INK_CLEAR, Ints, TextItem, journaling_options, title_options
-from fitter.formulate.relations import overlapping
+from fitter.formulate.relations import are_loose, overlapping
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference import extents
 from fitter.template import Element
@@ -102,6 +102,8 @@ def clear_area(scene: Scene, atom: Atom) -> Insets | None:
         if upper.block == atom.block and upper.part == "rider" and is_text(upper.element):
             continue
         if upper.block != atom.block and not overlapping(scene, atom, upper):
+            continue
+        if atom.element.role == "title" and upper.block != atom.block and are_loose(scene, atom, upper):
             continue
         if upper.block == atom.block and upper.part == "mat":
             continue

@@ -113,7 +113,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     frame_member = Member(90 if members[0].quarter else 0, False)
     reference = reference_layout(template, frame_page, frame_member)
     added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
-    scene = build_scene(frame_page, reference, tuple(members), added)
+    scene = build_scene(frame_page, reference, tuple(members), added, template.elements)
     scalings = rescalings(scene) if settings.may("scale") else ()
     configs = [block_configs(scene, atom, settings, scalings) for atom in scene.blocks]
     panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
@@ -129,11 +129,10 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
                 chosen.append(config)
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
-    drawn = {e.id: e.box for e in template.elements}
     quarter = members[0].quarter
-    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene, quarter=quarter, drawn=drawn)]
+    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene)]
     choices = []
-    for found in apart_rules(scene, quarter=quarter, drawn=drawn):
+    for found in apart_rules(scene):
         if isinstance(found, Rule):
             rules.append(found)
         else:

@@ -76,24 +76,16 @@ def related_pairs(scene: Scene) -> Iterator[tuple[Atom, Atom]]:
             yield lower, upper
 
 
-def apart_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int, int, int]]) -> Iterator[Choice | Rule]:
+def apart_rules(scene: Scene) -> Iterator[Choice | Rule]:
     """R2, R3: what is apart in the reference stays apart, on the side (or one of two) it was.
 
     Words that keep their width and height while the page turns may end up on any side.
-
-    Parameters
-    ----------
-    quarter
-        Whether the frame is turned by a quarter.
-    drawn
-        Boxes in the drawing before turning, by id, to tell what words stood on.
     """
     for lower, upper in related_pairs(scene):
         if _may_lap(scene, lower, upper):
             continue
         when = (lower.lit, upper.lit)
-        loose = quarter and (_loose_text(lower) or _loose_text(upper))
-        if loose and not _stands_on(lower, upper, drawn):
+        if are_loose(scene, lower, upper):
             sides = [row for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, KEPT_APART)]
             yield Choice("R2", tuple((row,) for row in sides), when)
             continue
@@ -205,6 +197,15 @@ def _support(element: Element, n: tuple[float, float]) -> float:
     return float(max(px * along + py * across for px, py in element.outline))
 
 
+def are_loose(scene: Scene, lower: Atom, upper: Atom) -> bool:
+    """R2: whether one of two is words that keep their width as the page turns by a quarter, and not on the other.
+
+    They may end up on any side of each other.
+    """
+    quarter = any(member.quarter for member in scene.members)
+    return quarter and (_loose_text(lower) or _loose_text(upper)) and not _stands_on(lower, upper, scene.drawn)
+
+
 def _loose_text(atom: Atom) -> bool:
     return is_text(atom.element) and atom.part == "block" and not atom.element.limits.vertical
 
@@ -229,16 +230,14 @@ def overlapping(scene: Scene, lower: Atom, upper: Atom) -> bool:
     return not apart_options(scene, lower, upper)
 
 
-def lap_rules(scene: Scene, *, quarter: bool, drawn: dict[str, tuple[int, int, int, int]]) -> Iterator[Rule]:
+def lap_rules(scene: Scene) -> Iterator[Rule]:
     """R3, R7: what overlaps in the reference keeps its depth, or its containment, on each axis.
 
     The share of a template photo that lies covered never grows, on either axis.  Where a mat or a rider
     reaches over a neighbour only growth is prevented.
     """
     for lower, upper in related_pairs(scene):
-        if not overlapping(scene, lower, upper):
-            continue
-        if quarter and (_loose_text(lower) or _loose_text(upper)) and not _stands_on(lower, upper, drawn):
+        if not overlapping(scene, lower, upper) or are_loose(scene, lower, upper):
             continue
         rows: list[Row] = []
         blocks = lower.part == "block" and upper.part == "block"

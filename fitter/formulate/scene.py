@@ -54,13 +54,17 @@ class Atom:
 
 @dataclass(frozen=True)
 class Scene:
-    """A parity's frame, sorted into blocks, mats and riders."""
+    """A parity's frame, sorted into blocks, mats and riders.
+
+    ``drawn`` are the boxes in the drawing before turning, by id, of what kept its tie: they tell what words stood on.
+    """
 
     page: Page
     reference: Reference
     members: tuple[Member, ...]
     atoms: tuple[Atom, ...]
     backgrounds: tuple[Element, ...]
+    drawn: dict[str, tuple[int, int, int, int]]
 
     @cached_property
     def blocks(self) -> tuple[Atom, ...]:
@@ -183,7 +187,11 @@ class Scene:
 
 
 def build_scene(
-    page: Page, reference: Reference, members: tuple[Member, ...], added: tuple[Element, ...] = ()
+    page: Page,
+    reference: Reference,
+    members: tuple[Member, ...],
+    added: tuple[Element, ...] = (),
+    drawing: tuple[Element, ...] = (),
 ) -> Scene:
     """Sort a frame's elements into blocks, mats and riders.
 
@@ -197,6 +205,8 @@ def build_scene(
         The pages that are flips of this frame.
     added
         Free rectangles that may take an added slot, as elements of role ``paper``.
+    drawing
+        The template's elements, in the order of the reference's.
     """
     numbers: dict[str, int] = {}
     atoms: list[Atom] = []
@@ -221,7 +231,8 @@ def build_scene(
     for element in added:
         atoms.append(Atom(element, len(numbers), "block", added=True))
         numbers[element.id] = len(numbers)
-    return Scene(page, reference, members, tuple(atoms), backgrounds)
+    drawn = {e.id: e.box for e, kept in zip(drawing, reference.elements, strict=bool(drawing)) if e.tie == kept.tie}
+    return Scene(page, reference, members, tuple(atoms), backgrounds, drawn)
 
 
 def _root(element: Element, by_id: dict[str, Element], numbers: dict[str, int]) -> int:
