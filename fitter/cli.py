@@ -16,6 +16,7 @@ from fitter import __version__
 from fitter.commands.check import check
 from fitter.commands.demo import demo
 from fitter.commands.fit import fit
+from fitter.commands.photos import photos
 from fitter.commands.proof import proof
 from fitter.commands.templates import templates
 from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED, FitterError
@@ -25,6 +26,7 @@ EPILOG = """
 Examples:
   fitter demo
   fitter templates list
+  fitter photos photos/
   fitter fit TEMPLATE photos/ --title "Marrow Lake" --words 120 --out page-1
   fitter check page-1/layout-1.json
   fitter proof page-1/layout-1.json --plain --out page-1.png
@@ -45,7 +47,7 @@ def cli() -> None:
     """
 
 
-for command in (fit, check, proof, templates, demo):
+for command in (fit, photos, check, proof, templates, demo):
     cli.add_command(command)
 
 

@@ -54,8 +54,18 @@ class ProgressLine:
         if not self._active or (event.step == self._step and now - self._drawn_at < REFRESH_SECONDS):
             return
         self._drawn_at, self._step = now, event.step
+        self._write(describe(event))
+
+    def count(self, done: int, total: int) -> None:
+        """Show how many photos are read, unless the line was refreshed a moment ago."""
+        now = time.monotonic()
+        if self._active and now - self._drawn_at >= REFRESH_SECONDS:
+            self._drawn_at = now
+            self._write(f"[1] read {done:,} of {total:,} photos")
+
+    def _write(self, words: str) -> None:
         columns = shutil.get_terminal_size().columns
-        line = " ".join(describe(event).split())[: max(columns - 1, 20)]
+        line = " ".join(words.split())[: max(columns - 1, 20)]
         self._stream.write("\r" + line.ljust(self._width))
         self._stream.flush()
         self._width = len(line)

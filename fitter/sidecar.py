@@ -65,10 +65,22 @@ def read_sidecar(photo: Path) -> Sidecar:
     InputError
         When it is there and cannot be used.
     """
+    data = read_sidecar_bytes(photo)
+    return Sidecar() if data is None else parse_sidecar(data, what=f"keep boxes {str(sidecar_path(photo))!r}")
+
+
+def read_sidecar_bytes(photo: Path) -> bytes | None:
+    """Return the content of a photo's sidecar, ``None`` if it has none.
+
+    Raises
+    ------
+    InputError
+        When it is there and cannot be read, or is too large.
+    """
     path = sidecar_path(photo)
     try:
         if not path.exists():
-            return Sidecar()
+            return None
         if not path.is_file():
             raise InputError(f"keep boxes {str(path)!r} are no plain file; remove it or write JSON there")
         with path.open("rb") as stream:
@@ -77,7 +89,7 @@ def read_sidecar(photo: Path) -> Sidecar:
         raise InputError(f"keep boxes {str(path)!r} cannot be read: {failure.strerror}") from None
     if len(data) > LARGEST_FILE:
         raise InputError(f"keep boxes {str(path)!r} are over {LARGEST_FILE // 1000} kB; keep a few boxes only")
-    return parse_sidecar(data, what=f"keep boxes {str(path)!r}")
+    return data
 
 
 def parse_sidecar(data: bytes, *, what: str = "keep boxes") -> Sidecar:

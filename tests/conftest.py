@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,10 @@ ROOT = Path(__file__).parent.parent
 # A slow or busy machine must not fail a property, and a run must be repeatable.
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
+
+
+# Tests leave nothing in the home of whoever runs them; those of the cache name a folder of their own.
+os.environ["FITTER_CACHE"] = "off"
 
 
 @pytest.fixture(scope="session")

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fitter import resources
+from fitter.cache import Cache
 from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
@@ -104,9 +105,7 @@ def exit_code(result: FitResult) -> int:
     return EXIT_DONE if result.layouts else EXIT_IMPOSSIBLE
 
 
-def solve(
-    request: Request, progress: ProgressLine, stop: Interrupts, note: Callable[[str], None]
-) -> FitResult:
+def solve(request: Request, progress: ProgressLine, stop: Interrupts, note: Callable[[str], None]) -> FitResult:
     """Read what the request names and fit it (steps 1 to 4); ``note`` hears of what was skipped."""
     without = parse_freedoms(request.only, request.without)
     weights = parse_weights(request.weights)
@@ -124,7 +123,11 @@ def solve(
         texts = [given_count(request.words)]
     title = None if request.title is None else clean_title(request.title)
     named = [Path(name).absolute() for name in request.photos]
-    photos = favour(read_photos(named, note=note), request.favourite)
+    with Cache.of_user() as cache:
+        photos = favour(read_photos(named, note=note, cache=cache), request.favourite)
+        cache.flush()
+    if cache.problem:
+        note(cache.problem)
 
     from fitter.api import Options, fit_page
 

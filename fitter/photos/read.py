@@ -28,7 +28,7 @@ from fitter.sidecar import Sidecar, read_sidecar
 _KIND, _PREVIEW_KIND = "photo", "preview"
 _VERSION = "1"
 """To be raised when the same file would be read differently."""
-PREVIEW = 320
+PREVIEW = 400
 """Longer side, at most, of the preview that is kept of a photo."""
 LARGEST_AIM = 0.2
 """Share of the picture above which what the camera aimed at says nothing about what must stay."""

@@ -7,7 +7,7 @@ Universal Design*, 2008), which colour-blind readers tell apart: vermilion, blue
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -72,11 +72,15 @@ def draw_guides(image: Image.Image, canvas: Canvas, at: tuple[int, int], unit: f
     width = thickness(unit)
     for guide, box in guides_of(canvas.page):
         left, top, right, bottom = canvas.box(box)
-        outer = (at[0] + left, at[1] + top, at[0] + right, at[1] + bottom)
-        if guide.line == "dotted":
-            _dots(image, outer, guide.color, width, unit)
-        else:
-            _strokes(image, outer, guide, width, unit)
+        draw_box(image, (at[0] + left, at[1] + top, at[0] + right, at[1] + bottom), guide, width, unit)
+
+
+def draw_box(image: Image.Image, box: Region, guide: Guide, width: int, unit: float) -> None:
+    """Draw a guide's line, ``width`` pixels wide, just outside a box; ``unit`` sets the length of its pattern."""
+    if guide.line == "dotted":
+        _dots(image, box, guide.color, width, unit)
+    else:
+        _strokes(image, box, guide, width, unit)
 
 
 def thickness(unit: float) -> int:
@@ -141,11 +145,22 @@ def draw_legend(
     image: Image.Image, page: Page, at: tuple[float, float], pixels: float, ink: tuple[int, int, int]
 ) -> float:
     """Draw samples of the guides with their names on one base line; return the width used."""
+    return draw_samples(image, [guide for guide, _ in guides_of(page)], at, pixels, ink)
+
+
+def draw_samples(
+    image: Image.Image,
+    guides: Sequence[Guide],
+    at: tuple[float, float],
+    pixels: float,
+    ink: tuple[int, int, int],
+) -> float:
+    """Draw a sample of each line with its name, one after the other on one base line; return the width used."""
     x = at[0]
     sample = pixels * 2.6
     width = max(2, round(pixels * 0.09))
     middle = round(at[1] - pixels * 0.27)
-    for guide, _ in guides_of(page):
+    for guide in guides:
         left, right = round(x), round(x + sample)
         if guide.line == "dotted":
             _sample_dots(image, (left, middle, right), guide.color, width)
@@ -168,9 +183,7 @@ def _sample_dashes(left: int, right: int) -> list[tuple[int, int]]:
     return [(round(left + a * step), round(left + b * step)) for a, b in ((0, 4), (5, 9), (10, 14))]
 
 
-def _sample_dots(
-    image: Image.Image, place: tuple[int, int, int], colour: tuple[int, int, int], width: int
-) -> None:
+def _sample_dots(image: Image.Image, place: tuple[int, int, int], colour: tuple[int, int, int], width: int) -> None:
     left, middle, right = place
     size = width + 2
     fine = Image.new("L", (size * _FINE, size * _FINE))
