@@ -1,0 +1,198 @@
+"""``python -m tests.bench.photos``: how much of what was marked by hand the crops keep, and what looking costs.
+
+Fetches the pictures on first use.  Not part of the tests; asserts nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import statistics
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from fitter.crops import PixelBox, place_window, window_size
+from fitter.photos import Photo, read_photo
+from fitter.seeing.look import Looker, Seen
+from fitter.seeing.windows import best_window
+from tests.bench.photos.fetch import fetch, sources
+from tests.bench.photos.measure import Crop, Tally, marks, tally
+
+WAYS: dict[str, Callable[[Photo, Seen], Crop]] = {}
+"""Ways of cropping by name."""
+
+
+def _way(name: str) -> Callable[[Callable[[Photo, Seen], Crop]], Callable[[Photo, Seen], Crop]]:
+    def add(way: Callable[[Photo, Seen], Crop]) -> Callable[[Photo, Seen], Crop]:
+        WAYS[name] = way
+        return way
+
+    return add
+
+
+@_way("centred, as without content")
+def _centred(photo: Photo, seen: Seen) -> Crop:
+    def crop(slot: tuple[int, int]) -> PixelBox:
+        return place_window(photo.pixels, window_size(photo.pixels, slot), (0.0, 0.0), (1.0, 1.0))
+
+    return crop
+
+
+@_way("scene map alone, no faces")
+def _scene(photo: Photo, seen: Seen) -> Crop:
+    return lambda slot: best_window(seen.scene, photo.pixels, slot).box
+
+
+@_way("importance map")
+def _map(photo: Photo, seen: Seen) -> Crop:
+    importance = seen.importance()
+    return lambda slot: best_window(importance, photo.pixels, slot).box
+
+
+@_way("importance map and keep boxes")
+def _all(photo: Photo, seen: Seen) -> Crop:
+    importance = seen.importance()
+    return lambda slot: best_window(importance, photo.pixels, slot, seen.detected).box
+
+
+def main() -> int:
+    """Print the report; exit code 1 when fewer than forty pictures could be had."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--credits", action="store_true", help="list every picture with licence and credit, and stop")
+    parser.add_argument("--each", action="store_true", help="also print one line a picture")
+    asked = parser.parse_args()
+    if asked.credits:
+        for row in sources():
+            print(f"{row.name} ({row.package} {row.version}): {row.credit}, {row.licence}")
+        return 0
+    looker = Looker()
+    if looker.problem:
+        print(looker.problem)
+    photos = {name: read_photo(path) for name, path in fetch().items() if name in marks()}
+    seen = {name: looker.look(photo) for name, photo in photos.items()}
+    people = sum(marks()[name].people for name in photos)
+    print(f"{len(photos)} pictures, {people} with people\n")
+    _faces(seen)
+    _turns(photos, looker)
+    _crops(photos, seen, each=asked.each)
+    _cost(photos, looker)
+    return 0 if len(photos) >= 40 else 1
+
+
+def _faces(seen: dict[str, Seen]) -> None:
+    """Print how many marked faces were found; found where the middle of a marked face lies inside, or the reverse."""
+    total = found = others = kept = 0
+    for name, what in seen.items():
+        marked = marks()[name].faces
+        hits = [any(_meet(face.box, mark) for face in what.faces) for mark in marked]
+        total, found = total + len(marked), found + sum(hits)
+        others += sum(not any(_meet(face.box, mark) for mark in marked) for face in what.faces)
+        kept += sum(_within_any(mark, what) for mark in marked)
+    print(f"faces: {found} of {total} marked ones found, {kept} of {total} wholly inside a keep box, {others} found")
+    print("besides (unmarked people, animals, patterns)")
+
+
+def _turns(photos: dict[str, Photo], looker: Looker) -> None:
+    """Print how often the way up is told rightly, for pictures shown upright and turned by a script."""
+    if looker.problem:
+        return
+    import numpy as np
+    from PIL import Image
+
+    from fitter.seeing.faces import FaceFinder
+
+    finder, wrong, right, turned_wrongly, asked = FaceFinder(), 0, 0, 0, 0
+    for name, photo in photos.items():
+        with Image.open(photo.path) as picture:
+            picture.thumbnail((960, 960))
+            pixels = np.asarray(picture.convert("RGB"))
+        wrong += finder.find(pixels)[1] != 0
+        if marks()[name].faces:
+            for turn in (1, 2, 3):
+                asked += 1
+                told = finder.find(np.ascontiguousarray(np.rot90(pixels, turn)))[1]
+                right += told == turn
+                turned_wrongly += told not in (0, turn)
+    print(f"way up: {right} of {asked} turned pictures with faces noticed, {turned_wrongly} turned the wrong way;")
+    print(f"{wrong} of {len(photos)} upright pictures called turned\n")
+
+
+def _crops(photos: dict[str, Photo], seen: dict[str, Seen], *, each: bool) -> None:
+    by_way: dict[str, dict[str, Tally]] = {
+        name: {n: tally(marks()[n], photo.pixels, way(photo, seen[n])) for n, photo in photos.items()}
+        for name, way in WAYS.items()
+    }
+    first = next(iter(by_way.values()))
+    for title, names in (
+        ("all pictures", list(photos)),
+        ("with people", [n for n in photos if marks()[n].people]),
+        ("without", [n for n in photos if not marks()[n].people]),
+    ):
+        slots = sum(first[n].slots for n in names)
+        print(f"### {title}: {len(names)} pictures, {slots} crops to starter slots")
+        print("| way | faces kept of those that can be | subject kept | loss that could be avoided, removed | IoU |")
+        print("|---|---:|---:|---:|---:|")
+        before = sum((first[n] for n in names), Tally())
+        for name, tallies in by_way.items():
+            print(_row(name, sum((tallies[n] for n in names), Tally()), before))
+        print()
+    if each:
+        for n in photos:
+            losses = (f"{t[n].subject_keepable - t[n].subject_kept:.2f}" for t in by_way.values())
+            print(n, *losses, f"faces {by_way['importance map and keep boxes'][n].faces_kept}/{first[n].keepable}")
+
+
+def _row(name: str, now: Tally, before: Tally) -> str:
+    lost = now.subject_keepable - now.subject_kept
+    removed = 1 - lost / max(before.subject_keepable - before.subject_kept, 1e-9)
+    faces = f"{now.faces_kept / now.keepable:.1%}" if now.keepable else "–"
+    near = f"{now.overlap / now.crops:.3f}, edges {now.displacement / now.crops:.3f}"
+    return f"| {name} | {faces} | {now.subject_kept / now.slots:.1%} | {removed:.0%} | {near} |"
+
+
+def _cost(photos: dict[str, Photo], looker: Looker) -> None:
+    """Print processor time for large JPEGs, in proportion to twelve megapixels, and what memory does."""
+    large = [
+        photo
+        for name, photo in photos.items()
+        if Path(name).suffix == ".jpg" and photo.pixels[0] * photo.pixels[1] > 8_000_000
+    ]
+    for photo in large:
+        times = []
+        for _ in range(5):
+            start = time.process_time()
+            looker.look(photo)
+            times.append(time.process_time() - start)
+        millions = photo.pixels[0] * photo.pixels[1] / 1e6
+        print(f"{photo.path.name}, {millions:.1f} MP: {1000 * statistics.median(times):.0f} ms of processor time")
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    for _ in range(10):
+        for photo in photos.values():
+            looker.look(photo)
+    after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(f"memory at most {before / 1024:.0f} MB after one look at each, {after / 1024:.0f} MB after ten more")
+
+
+def _meet(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    return _holds(a, b) or _holds(b, a)
+
+
+def _holds(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    """Whether the middle of ``b`` lies in ``a``."""
+    x, y = b[0] + b[2] / 2, b[1] + b[3] / 2
+    return a[0] <= x <= a[0] + a[2] and a[1] <= y <= a[1] + a[3]
+
+
+def _within_any(mark: tuple[float, ...], seen: Seen) -> bool:
+    return any(
+        box[0] <= mark[0] + 1e-6
+        and box[1] <= mark[1] + 1e-6
+        and box[0] + box[2] >= mark[0] + mark[2] - 1e-6
+        and box[1] + box[3] >= mark[1] + mark[3] - 1e-6
+        for box in seen.detected
+    )
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
