@@ -50,6 +50,8 @@ class PageModel:
             return self.riders[number]
         if kind == "member":
             return self.members[number]
+        if kind == "column":
+            return self.columns[number][lit[2]]
         raise KeyError(lit)
 
     def expr(self, terms: Terms) -> LinearExpr:
@@ -96,6 +98,8 @@ class PageModel:
         found = []
         for lit in when:
             if lit[0] == "block" and isinstance(self.present[lit[1]], int) and not self.present[lit[1]]:
+                return None
+            if lit[0] == "column" and lit[2] not in self.columns[lit[1]]:
                 return None
             variable = self.literal(lit)
             if variable is not None:

@@ -86,11 +86,19 @@ class Carried:
 
 
 @dataclass(frozen=True)
+class Under:
+    """What lies on a slot that takes a photo: the blocks that stay as they are, and those that go."""
+
+    stay: tuple[int, ...]
+    go: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class Config:
     """One configuration of a block; ``role`` is ``None`` when the block is dropped.
 
     ``terms`` are its costs by name before weighting; ``waived`` names rules it breaks; ``vertical`` says that its
-    title runs vertically.
+    title runs vertically; ``under`` what becomes of the things that lie on its photo.
     """
 
     role: Role | None
@@ -103,6 +111,7 @@ class Config:
     vertical: bool = False
     carried: tuple[Carried, ...] = ()
     panel: Panel | None = None
+    under: Under | None = None
     terms: dict[str, int] = field(default_factory=dict)
     waived: tuple[tuple[str, int], ...] = ()
 

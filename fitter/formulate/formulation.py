@@ -18,6 +18,7 @@ from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_
 from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
+from fitter.formulate.under import under_clashes, under_rules
 from fitter.pages import Page
 from fitter.reference import MEMBERS, Member, flipped_page, reference_layout
 from fitter.template import Template
@@ -130,7 +131,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
     quarter = members[0].quarter
-    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene)]
+    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept)]
     choices = []
     for found in apart_rules(scene):
         if isinstance(found, Rule):
@@ -141,7 +142,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     photos = settings.photos
     problem = Problem(
         name=f"{'turned' if quarter else 'upright'}",
-        blocks=tuple(blocks),
+        blocks=under_clashes(scene, blocks, kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
         members=tuple(problem_member(scene, page, member, rates) for member in members),
         groups=tuple(Group(f"{s.group} ×{s.factor:g}", rates.of("resize", s.cost)) for s in scalings),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from fitter.formulate import rates
 from fitter.formulate.content import Config, Floats, photo_prices, visible
@@ -13,13 +14,14 @@ from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, beyond_trim, size_grid, with_turns
 from fitter.formulate.text_blocks import wants_panels, with_words
+from fitter.formulate.under import ways_under
 
 
 def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[Rescaling, ...]) -> Iterator[Config]:
     """One photo, or several in a row, a column or a grid."""
     element = atom.element
     covered = is_covered(scene, atom)
-    if not settings.photos or (element.role != "photo" and covered):
+    if not settings.photos:
         return
     swap = {"swap-role": rates.SWAP_ROLE} if element.role != "photo" else {}
     spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
@@ -27,6 +29,9 @@ def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[
     if not len(grid.width):
         return
     beyond = beyond_trim(scene, element)
+    if element.role != "photo" and covered:
+        yield from _under_others(scene, atom, settings, grid, beyond, swap)
+        return
     shown = visible(grid.width, grid.height, beyond)
     for number in range(len(settings.photos)):
         yield from single_photo(scene, atom, settings, grid, shown, number, swap)
@@ -71,6 +76,23 @@ def single_photo(
             waived=waived,
         )
         yield from with_words(scene, atom, settings, base)
+
+
+def _under_others(
+    scene: Scene, atom: Atom, settings: Settings, grid: Grid, beyond: tuple[int, int], swap: dict[str, int]
+) -> Iterator[Config]:
+    """R3: one photo in a slot drawn for something else, under what lies on that; what it covers is lost."""
+    grid = grid.pick((grid.width == atom.element.size[0]) & (grid.height == atom.element.size[1]))
+    shown = visible(grid.width, grid.height, beyond)
+    for under, share in ways_under(scene, atom):
+        for number, photo in enumerate(settings.photos):
+            _, _, kept, _ = photo_prices(photo, grid.width, grid.height, shown, settings.target_ppi)
+            for config in single_photo(scene, atom, settings, grid, shown, number, swap):
+                if config.panel is not None:
+                    continue
+                lost = rates.rounded(rates.CROP_LOSS * photo.weight * float(kept[0]) * share)
+                terms = {**config.terms, "crop-loss": config.terms["crop-loss"] + lost}
+                yield replace(config, under=under, terms=terms)
 
 
 def is_covered(scene: Scene, atom: Atom) -> bool:
