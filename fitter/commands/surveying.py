@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -20,7 +21,7 @@ from fitter import __version__
 from fitter.cache import FOLDER_VARIABLE, Cache
 from fitter.commands.outputs import refuse_existing, staging, writable
 from fitter.corrections import parse_corrections, write_corrections
-from fitter.errors import EXIT_DONE, InputError
+from fitter.errors import EXIT_DONE, InputError, OutputExistsError
 from fitter.photos import Alike, Photo, Survey, alike, survey_photos
 from fitter.progress_line import ProgressLine
 
@@ -65,9 +66,11 @@ HEADINGS = Row(0, "photo", "pixels", "taken", "weight", "keeps", f"{GOOD_PPI} pp
 
 def run_survey(request: Request) -> int:
     """Do everything ``fitter photos`` does and return its exit code."""
-    corrected = write_corrections(
-        parse_corrections(request.keep, request.ratings, request.photos), overwrite=request.overwrite
-    )
+    corrections = parse_corrections(request.keep, request.ratings, request.photos)
+    if corrections and request.out is not None:
+        # A correction changes its sheet: what may not be replaced is found before anything is written.
+        refuse_existing(_sheets_there(request.out.absolute()), overwrite=request.overwrite)
+    corrected = write_corrections(corrections, overwrite=request.overwrite)
     progress = ProgressLine()
     with Cache.of_user() as cache:
         try:
@@ -76,13 +79,21 @@ def run_survey(request: Request) -> int:
             progress.clear()
         groups = alike(survey.photos)
         rows = table(survey.photos, groups)
-        sheets = [] if request.out is None else draw_sheets(request, survey, rows, cache)
+        sheets: list[tuple[Path, bool]] = []
+        refusal: OutputExistsError | None = None
+        try:
+            if request.out is not None:
+                sheets = draw_sheets(request, survey, rows, cache)
+        except OutputExistsError as failure:
+            refusal = failure  # the table is worth having all the same
         cache.flush()
         problem = cache.problem
     notes = (*survey.notes, *filter(None, [problem]))
     if request.as_json:
         click.echo(json.dumps(document(survey, groups, notes, corrected, sheets), indent=1, ensure_ascii=False))
     click.echo(summary(survey, rows, notes, corrected, sheets), err=request.as_json)
+    if refusal is not None:
+        raise refusal
     if not survey.photos:
         raise InputError("none of the photos given can be used; what is wrong with each is listed above")
     return EXIT_DONE
@@ -249,9 +260,7 @@ def draw_sheets(request: Request, survey: Survey, rows: Sequence[Row], cache: Ca
     cells = sheet_cells(survey, rows)
     parts = [cells[start : start + PER_SHEET] for start in range(0, len(cells), PER_SHEET)]
     files = [folder / f"contact-{number}.png" for number in range(1, len(parts) + 1)]
-    stale = tuple(
-        file for number in range(len(files) + 1, _MOST_SHEETS) if (file := folder / f"contact-{number}.png").exists()
-    )
+    stale = tuple(file for file in _sheets_there(folder) if file not in files)
     photos = {row.number: photo for row, photo in zip(rows, survey.photos, strict=True)}
     title = Path(request.photos[0]).resolve().name if len(request.photos) == 1 else "Photos"
     headings = [_heading(survey, number, len(parts)) for number in range(1, len(parts) + 1)]
@@ -312,6 +321,12 @@ def sheet_cells(survey: Survey, rows: Sequence[Row]) -> list[Cell]:
     for number, (path, reason) in enumerate(survey.problems, len(rows) + 1):
         cells.append(Cell(number, path.name, problem=reason))
     return cells
+
+
+def _sheets_there(folder: Path) -> tuple[Path, ...]:
+    """Return the contact sheets in a folder."""
+    names = (f"contact-{number}.png" for number in range(1, _MOST_SHEETS))
+    return tuple(folder / name for name in names if os.path.lexists(folder / name))
 
 
 def _heading(survey: Survey, number: int, count: int) -> str:

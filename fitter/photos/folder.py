@@ -5,9 +5,7 @@ Reading for a page stops at the first photo that cannot be used; a survey says w
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,7 +24,6 @@ MOST_SURVEYED = 10_000
 """Photos that may be looked through at once."""
 
 _ENDINGS = frozenset().union(*ENDINGS.values())
-_MOST_THREADS = 4
 
 
 @dataclass(frozen=True)
@@ -124,33 +121,26 @@ def survey_photos(
         When a folder cannot be read or holds no photo, or there are too many.
     """
     notes: list[str] = []
-    groups = list(_groups(paths, notes.append, most))
+    groups = _groups(paths, notes.append, most)
     count, done = sum(len(files) for _, files in groups), 0
     photos: list[Photo] = []
     problems: list[tuple[Path, str]] = []
 
-    def attempt(file: Path) -> Photo | InputError:
-        try:
-            return read_photo(file, cache=cache)
-        except InputError as failure:
-            return failure
-
-    with ThreadPoolExecutor(min(_MOST_THREADS, os.cpu_count() or 1)) as pool:
-        for is_folder, files in groups:
-            read: list[Photo] = []
-            for file, result in zip(files, pool.map(attempt, files), strict=True):
-                if isinstance(result, Photo):
-                    read.append(result)
-                else:
-                    problems.append((file, result.message.removeprefix(f"photo {str(file)!r} ")))
-                done += 1
-                if progress:
-                    progress(done, count)
-            photos += by_time(read) if is_folder else read
+    for is_folder, files in groups:
+        read: list[Photo] = []
+        for file in files:
+            try:
+                read.append(read_photo(file, cache=cache))
+            except InputError as failure:
+                problems.append((file, failure.message.removeprefix(f"photo {str(file)!r} ")))
+            done += 1
+            if progress:
+                progress(done, count)
+        photos += by_time(read) if is_folder else read
     return Survey(_once(photos, notes.append), tuple(problems), tuple(notes))
 
 
-def _groups(paths: Sequence[str | Path], say: Callable[[str], None], most: int) -> Iterator[tuple[bool, list[Path]]]:
+def _groups(paths: Sequence[str | Path], say: Callable[[str], None], most: int) -> list[tuple[bool, list[Path]]]:
     """Return, for each path, whether it is a folder and its files; count them all first."""
     groups = []
     for path in map(Path, paths):
@@ -161,7 +151,7 @@ def _groups(paths: Sequence[str | Path], say: Callable[[str], None], most: int) 
         raise InputError("no photo was given; name at least one picture file or folder")
     if count > most:
         raise InputError(f"{count:,} photos are more than the {most:,} that can be given at once; name fewer")
-    return iter(groups)
+    return groups
 
 
 def _is_folder(path: Path) -> bool:
