@@ -1,79 +1,28 @@
 """The naive fill: what a page becomes when the template is filled and nothing is weighed.
 
-The template stays as drawn.  Photos go into its slots in reading order, each cropped about its centre; what
-is left over is left out, and a slot left empty goes with its mat and what it carries.  Words go onto the card
-in the first of a few usual sizes that fits its box, or run over at 8 pt; without a card they are missing.
-The page is judged by the same checker as the fitter's, and what is in doubt is decided for the naive fill:
-empty slots are no faults, and colours are chosen as for any page.
+The template stays as drawn.  Photos go into its slots in reading order; what is left over is left out.  The page is
+judged by the same checker as the fitter's; see :mod:`tests.bench.drawn` for the rest.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from fitter.check import recompute
-from fitter.crops import window_size
-from fitter.layout import (
-    Costs,
-    Given,
-    GivenPhoto,
-    Ink,
-    Layout,
-    Placed,
-    PlacedPhoto,
-    Search,
-    SetText,
-    TemplateRef,
-)
+from fitter.layout import Given, GivenPhoto, Layout, PlacedPhoto
 from fitter.pages import Page
-from fitter.palette import choose_palette, paint
 from fitter.reference import Member, reference_layout
 from fitter.template import Element, Template
-from fitter.typesetting import TITLE_SIZES, Setting, set_block, set_title
-from fitter.units import INCH
+from tests.bench.drawn import as_drawn, centred, emptied, finished, words_of
 
 BANDS = 6
-SIZES = (12.0, 13.0, 14.0, 11.0, 10.0, 9.0, 8.0)
-"""In the order tried: as large as usual, larger where lines get too long, else smaller."""
-LONGEST_LINE = 80
-CLEAR = INCH // 8
-STEEPEST = 15
 
 
 def naive_layout(template: Template, page: Page, given: Given) -> Layout:
-    """Return the naive page with its costs as the checker finds them.
-
-    Parameters
-    ----------
-    given
-        At most one text is set, on the first card.
-    """
+    """Return the naive page with its costs as the checker finds them."""
     reference = reference_layout(template, page, Member(0, False))
     shown = _photos(reference.elements, page, given.photos)
-    texts = _words(reference.elements, given)
-    gone = _gone(reference.elements, {*shown, *texts})
-    elements = tuple(
-        replace(_as_drawn(e), photo=shown.get(e.id), text=texts.get(e.id))
-        for e in reference.elements
-        if e.id not in gone
-    )
-    files = {photo.file for photo in shown.values()}
-    layout = Layout(
-        page=page,
-        given=given,
-        template=TemplateRef(template.name, template.sha256, template.size, template.file),
-        transform=reference.transform,
-        reference=reference.elements,
-        elements=paint(elements, choose_palette(())),
-        dropped=tuple(e.id for e in reference.elements if e.id in gone),
-        waived=(),
-        left_out=tuple(photo.file for photo in given.photos if photo.file not in files),
-        changes=(),
-        notes=(),
-        costs=Costs(0, {}),
-        search=Search("feasible", 0, 1.0, 0, {}, {}),
-    )
-    return replace(layout, costs=recompute(layout))
+    texts = words_of(reference.elements, given)
+    gone = emptied(reference.elements, {*shown, *texts})
+    placed = [as_drawn(e, shown, texts) for e in reference.elements if e.id not in gone]
+    return finished(template, page, given, reference, placed, gone)
 
 
 def _photos(elements: tuple[Element, ...], page: Page, photos: tuple[GivenPhoto, ...]) -> dict[str, PlacedPhoto]:
@@ -82,84 +31,4 @@ def _photos(elements: tuple[Element, ...], page: Page, photos: tuple[GivenPhoto,
         key=lambda e: (BANDS * e.center[1] // page.trim[1], e.center[0], e.id),
     )
     ordered = sorted(photos, key=lambda photo: photo.order)
-    return {slot.id: _centred(photo, slot.size) for slot, photo in zip(slots, ordered, strict=False)}
-
-
-def _centred(photo: GivenPhoto, size: tuple[int, int]) -> PlacedPhoto:
-    width, height = window_size(photo.pixels, size)
-    left, top = (photo.pixels[0] - width) // 2, (photo.pixels[1] - height) // 2
-    ppi = min(width * INCH // size[0], height * INCH // size[1])
-    return PlacedPhoto(photo.file, photo.sha256, photo.pixels, (left, top, left + width, top + height), ppi)
-
-
-def _words(elements: tuple[Element, ...], given: Given) -> dict[str, SetText]:
-    made: dict[str, SetText] = {}
-    card = next((e for e in elements if e.role == "journaling"), None)
-    if given.texts and card is not None:
-        width, height = _room(card)
-        tries = [set_block(given.texts[0].text, size_pt=size, width=width) for size in SIZES]
-        found = _largest(tries, height)
-        if found is not None:
-            made[card.id] = _set(found, card, "text-1")
-    heading = next((e for e in elements if e.role == "title"), None)
-    if given.title is not None and heading is not None:
-        width, height = _room(heading)
-        tries = [set_title(given.title, size_pt=size, width=width) for size in reversed(TITLE_SIZES)]
-        found = _largest(tries, height)
-        if found is not None:
-            made[heading.id] = _set(found, heading, "title")
-    return made
-
-
-def _room(element: Element) -> tuple[int, int]:
-    inner = 0.7071 if element.shape == "ellipse" else 1.0
-    return int(element.size[0] * inner) - 2 * CLEAR, int(element.size[1] * inner) - 2 * CLEAR
-
-
-def _largest(tries: list[Setting | None], height: int) -> Setting | None:
-    """Return the first that fits the height with lines not too long, else the first that fits, else the last."""
-    could = [setting for setting in tries if setting is not None]
-    fitting = [setting for setting in could if setting.ink_height <= height]
-    good = [s for s in fitting if s.measure <= LONGEST_LINE]
-    return next(iter((*good, *fitting, *could[-1:])), None)
-
-
-def _set(setting: Setting, on: Element, which: str) -> SetText:
-    size = setting.ink_width + setting.ink_width % 2, setting.ink_height + setting.ink_height % 2
-    return SetText(
-        which=which,
-        lines=setting.lines,
-        font=setting.font,
-        size_pt=setting.size_pt,
-        leading_pt=setting.leading_pt,
-        color="#333333",
-        ink=Ink(on.center, size),
-        tilt=on.tilt if abs(on.tilt) <= STEEPEST else 0.0,
-        align="center" if which == "title" else "left",
-    )
-
-
-def _gone(elements: tuple[Element, ...], filled: set[str]) -> set[str]:
-    """Return the slots without content, and what belongs to them."""
-    gone = {e.id for e in elements if e.role in ("photo", "journaling", "title") and e.id not in filled}
-    while True:
-        more = {e.id for e in elements if e.on in gone and e.tie in ("mat", "carried")} - gone
-        if not more:
-            return gone
-        gone |= more
-
-
-def _as_drawn(element: Element) -> Placed:
-    return Placed(
-        id=element.id,
-        source=element.id,
-        role=element.role,
-        shape=element.shape,
-        center=element.center,
-        size=element.size,
-        tilt=element.tilt,
-        outline=element.outline,
-        bleeds=element.bleeds,
-        on=element.on,
-        tie=element.tie,
-    )
+    return {slot.id: centred(photo, slot.size) for slot, photo in zip(slots, ordered, strict=False)}
