@@ -6,6 +6,11 @@ what is missing, empty, cut short, no picture, or too large, the last from the h
 
 from __future__ import annotations
 
+import base64
+import json
+import os
+import subprocess
+import sys
 import threading
 import warnings
 from collections.abc import Iterator
@@ -35,8 +40,9 @@ MOST_PIXELS_WHOLE = 100_000_000
 """Pixels any other picture may have; it has to be decoded whole."""
 
 SIXTEEN_BIT = frozenset({"I;16", "I;16L", "I;16B", "I"})
-_MODES = frozenset({"1", "L", "LA", "La", "P", "PA", "RGB", "RGBA", "RGBa", "RGBX", "CMYK", "YCbCr"}) | SIXTEEN_BIT
+_MODES = frozenset({"1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"}) | SIXTEEN_BIT
 _DRAFTED = ("JPEG", "MPO")
+_HEIF_SECONDS = 120
 _QUIET = threading.RLock()
 
 
@@ -99,20 +105,16 @@ def open_header(stream: BufferedReader, path: Path) -> tuple[Image.Image, HeifFa
         stream.seek(0)
         if is_heif(start):
             heif = inspect(stream)
-            stream.seek(0)
-            image: Image.Image = _open_heif(stream)
+            image: Image.Image = _decode_heif(stream, name)
         else:
             image = Image.open(stream, formats=[name for name in ENDINGS if name != "HEIF"])
+    except InputError:
+        raise
     except UnidentifiedImageError:
         raise InputError(f"{name} is no {FORMAT_NAMES} picture, or it is damaged; convert or replace it") from None
     except Exception as failure:  # decoders raise anything on hostile data
         raise damaged(path, failure) from None
-    width, height = image.size
-    most = MOST_PIXELS if image.format in _DRAFTED else MOST_PIXELS_WHOLE
-    if width * height > most:
-        raise InputError(
-            f"{name} has {width:,} × {height:,} pixels; at most {most // 10**6} million are read, save it smaller"
-        )
+    _refuse_large(image.size, MOST_PIXELS if image.format in _DRAFTED else MOST_PIXELS_WHOLE, name)
     if image.mode not in _MODES:
         raise InputError(f"{name} has pixels of the kind {image.mode}; save it with 8 or 16 bits a channel")
     return image, heif
@@ -137,9 +139,32 @@ def misnamed(path: Path, held: str) -> str | None:
     return f"it is named as {named} but holds a {held} picture, and was read as that"
 
 
-def _open_heif(stream: BufferedReader) -> Image.Image:
-    # Imported here: most runs never meet such a file.
-    import pi_heif
+def _refuse_large(size: tuple[int, int], most: int, name: str) -> None:
+    if size[0] * size[1] > most:
+        raise InputError(
+            f"{name} has {size[0]:,} × {size[1]:,} pixels; at most {most // 10**6} million are read, save it smaller"
+        )
 
-    pi_heif.register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
-    return Image.open(stream, formats=["HEIF"])
+
+def _decode_heif(stream: BufferedReader, name: str) -> Image.Image:
+    """Return a HEIC photo, decoded apart from this process."""
+    os.lseek(stream.fileno(), 0, os.SEEK_SET)
+    done = subprocess.run(
+        [sys.executable, "-P", str(Path(__file__).with_name("heif_decoder.py")), str(MOST_PIXELS_WHOLE)],
+        stdin=stream,
+        capture_output=True,
+        timeout=_HEIF_SECONDS,
+        check=False,
+    )
+    line, _, pixels = done.stdout.partition(b"\n")
+    if done.returncode or not line:
+        raise ValueError("its decoder gave up")
+    head = json.loads(line)
+    if "error" in head:
+        raise ValueError(head["error"])
+    size = head["size"][0], head["size"][1]
+    _refuse_large(size, MOST_PIXELS_WHOLE, name)
+    image = Image.frombytes(head["mode"], size, pixels)
+    image.info |= {what: base64.b64decode(data) for what, data in head["info"].items()}
+    image.format = "HEIF"
+    return image

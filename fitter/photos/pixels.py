@@ -88,13 +88,10 @@ def _flat(image: Image.Image) -> Image.Image:
     """Return an opaque 8-bit picture in grey, RGB or CMYK, still in the colours of its profile."""
     if image.mode in SIXTEEN_BIT:
         image = image.convert("I").point(lambda value: value / 256).convert("L")
-    see_through = "transparency" in image.info or image.mode in ("LA", "La", "PA", "RGBA", "RGBa")
+    see_through = "transparency" in image.info or image.mode in ("LA", "PA", "RGBA")
     if see_through:
-        grey = image.mode in ("L", "LA", "La")
-        if image.mode in ("La", "RGBa"):
-            image = image.convert("LA" if grey else "RGBA")
         alpha = image.convert("RGBA").getchannel("A")
-        plain = image.convert("L" if grey else "RGB")
+        plain = image.convert("L" if image.mode in ("L", "LA") else "RGB")
         white = Image.new(plain.mode, plain.size, "white")
         white.paste(plain, mask=alpha)
         return white

@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import struct
 
 import jsonschema
 import pytest
@@ -192,55 +191,6 @@ def test_other_formats_shrink_as_well(tmp_path, ending):
     path = tmp_path / f"lake.{ending}"
     scene().resize((960, 640)).save(path)
     assert open_seen(path, at_least=(300, 200)).size == (320, 214)
-
-
-def linear_profile():
-    """Return an ICC profile with the primaries of sRGB and a straight line for its tone curve."""
-
-    def fixed(*values):
-        return struct.pack(f">{len(values)}i", *(round(value * 65536) for value in values))
-
-    def xyz(*values):
-        return b"XYZ \0\0\0\0" + fixed(*values)
-
-    curve = b"curv\0\0\0\0" + struct.pack(">IHH", 1, 0x0100, 0)
-    name = b"desc\0\0\0\0" + struct.pack(">I", 7) + b"Linear\0" + bytes(79)
-    name += bytes(-len(name) % 4)
-    tags = {
-        b"desc": name,
-        b"wtpt": xyz(0.9642, 1.0, 0.8249),
-        b"rXYZ": xyz(0.4360747, 0.2225045, 0.0139322),
-        b"gXYZ": xyz(0.3850649, 0.7168786, 0.0971045),
-        b"bXYZ": xyz(0.1430804, 0.0606169, 0.7141733),
-        b"rTRC": curve,
-        b"gTRC": curve,
-        b"bTRC": curve,
-    }
-    place = 128 + 4 + 12 * len(tags)
-    table, body = struct.pack(">I", len(tags)), b""
-    for tag, data in tags.items():
-        table += tag + struct.pack(">II", place + len(body), len(data))
-        body += data
-    size = place + len(body)
-    header = struct.pack(">I4sI4s4s4s", size, b"\0\0\0\0", 0x02100000, b"mntr", b"RGB ", b"XYZ ")
-    header += bytes(12) + b"acsp" + bytes(28) + fixed(0.9642, 1.0, 0.8249)
-    return header.ljust(128, b"\0") + table + body
-
-
-def test_an_embedded_profile_is_converted_to_srgb(tmp_path):
-    """Linear light 0.2140 (55 of 255: 0.2157) shows as sRGB by IEC 61966-2-1: 1.055 v^(1/2.4) - 0.055."""
-    path = tmp_path / "linear.png"
-    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=linear_profile())
-    expected = [round(255 * (1.055 * (value / 255) ** (1 / 2.4) - 0.055)) for value in (55, 128, 200)]
-    found = open_seen(path).getpixel((4, 4))
-    assert all(abs(a - b) <= 2 for a, b in zip(found, expected, strict=True)), (found, expected)
-
-
-def test_an_unusable_profile_is_ignored(tmp_path):
-    """The numbers are then taken as sRGB."""
-    path = tmp_path / "odd.png"
-    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=b"rubbish" * 40)
-    assert open_seen(path).getpixel((4, 4)) == (55, 128, 200)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,154 @@
+"""Kinds of pixels the reading tests do not have: deep colour, profiles in grey and CMYK, alpha with a profile."""
+
+import struct
+import zlib
+
+import pytest
+from PIL import Image, ImageCms
+
+from fitter.photos import open_seen, read_photo
+
+
+def deep_png(path, kind, values):
+    """Write an 8 x 8 PNG of 16 bits a channel by hand (W3C PNG, 2023); ``kind`` 0 grey, 2 RGB, 4 grey+A, 6 RGBA."""
+
+    def chunk(name, data):
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    row = b"\0" + struct.pack(f">{len(values)}H", *values) * 8
+    head = struct.pack(">IIBBBBB", 8, 8, 16, kind, 0, 0, 0)
+    data = chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(row * 8)) + chunk(b"IEND", b"")
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + data)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("kind", "values", "seen"),
+    [
+        (0, (0x8000,), (128, 128, 128)),
+        (2, (0xFF00, 0x8000, 0x0000), (255, 128, 0)),
+        (4, (0x0000, 0x0000), (255, 255, 255)),
+        (4, (0x4000, 0xFFFF), (64, 64, 64)),
+        (6, (0xFF00, 0x0000, 0x0000, 0x0000), (255, 255, 255)),
+        (6, (0xFF00, 0x8000, 0x4000, 0xFFFF), (255, 128, 64)),
+    ],
+)
+def test_sixteen_bits_a_channel(tmp_path, kind, values, seen):
+    """The upper eight bits, transparency on white."""
+    path = deep_png(tmp_path / "deep.png", kind, values)
+    found = open_seen(path).getpixel((4, 4))
+    assert all(abs(a - b) <= 1 for a, b in zip(found, seen, strict=True)), found
+    assert read_photo(path).pixels == (8, 8)
+
+
+def tiff(path, values, *, bits):
+    """Write an 8 x 8 TIFF 6.0 by hand: RGB, or with a fourth value associated (premultiplied) alpha."""
+    count, width = len(values), bits // 8
+    strip = struct.pack(f"<{count}{'BH'[width - 1]}", *values) * 64
+    tags = [(256, 3, 1, 8), (257, 3, 1, 8), (258, 3, count, 8), (259, 3, 1, 1), (262, 3, 1, 2)]
+    tags += [(273, 4, 1, 16), (277, 3, 1, count), (278, 3, 1, 8), (279, 4, 1, len(strip))]
+    tags += [(338, 3, 1, 1)] * (count - 3)
+    entries = b"".join(struct.pack("<HHII", *tag) for tag in tags)
+    head = b"II*\0" + struct.pack("<I", 16 + len(strip)) + struct.pack(f"<{count}H", *[bits] * count)
+    path.write_bytes(head.ljust(16, b"\0") + strip + struct.pack("<H", len(tags)) + entries + bytes(4))
+    return path
+
+
+def test_a_deep_tiff(tmp_path):
+    """As cameras' own converters write them."""
+    path = tiff(tmp_path / "deep.tif", (0xC000, 0x8000, 0x4000), bits=16)
+    found = open_seen(path).getpixel((4, 4))
+    assert all(abs(a - b) <= 1 for a, b in zip(found, (192, 128, 64), strict=True)), found
+
+
+def test_premultiplied_alpha(tmp_path):
+    """TIFF's associated alpha: half covered red on white is pink, not grey."""
+    red, green, blue = open_seen(tiff(tmp_path / "soft.tif", (128, 0, 0, 128), bits=8)).getpixel((4, 4))
+    assert red >= 253 and abs(green - 127) <= 2 and abs(blue - 127) <= 2
+
+
+def profile(name):
+    """Return one of the profiles littleCMS makes itself."""
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile(name)).tobytes()
+
+
+def test_a_lab_profile_on_rgb_pixels_is_not_believed(tmp_path):
+    """A profile of another kind than the pixels leaves them as they are."""
+    path = tmp_path / "odd.png"
+    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=profile("LAB"))
+    assert open_seen(path).getpixel((4, 4)) == (55, 128, 200)
+
+
+def test_an_srgb_profile_changes_nothing(tmp_path):
+    """The numbers are already what is wanted."""
+    path = tmp_path / "srgb.jpg"
+    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=profile("sRGB"), quality=100, subsampling=0)
+    with Image.open(path) as image:
+        assert open_seen(path).getpixel((4, 4)) == image.getpixel((4, 4))
+
+
+def test_alpha_with_a_profile(tmp_path):
+    """White stays white under a profile, and colours are converted like opaque ones."""
+    opaque, veiled = tmp_path / "opaque.png", tmp_path / "veiled.png"
+    wide = linear()
+    Image.new("RGB", (8, 8), (55, 128, 200)).save(opaque, icc_profile=wide)
+    Image.new("RGBA", (8, 8), (55, 128, 200, 255)).save(veiled, icc_profile=wide)
+    assert open_seen(veiled).getpixel((4, 4)) == open_seen(opaque).getpixel((4, 4)) != (55, 128, 200)
+    Image.new("RGBA", (8, 8), (55, 128, 200, 0)).save(veiled, icc_profile=wide)
+    assert min(open_seen(veiled).getpixel((4, 4))) >= 254
+
+
+def test_a_linear_profile_called_srgb_is_converted(tmp_path):
+    """A name is no proof: "sRGB linear" is not sRGB."""
+    path = tmp_path / "linear.png"
+    Image.new("RGB", (8, 8), (55, 55, 55)).save(path, icc_profile=linear(b"sRGB linear\0"))
+    assert open_seen(path).getpixel((4, 4))[0] == pytest.approx(128, abs=2)
+
+
+def linear(name=b"Linear\0"):
+    """Return an ICC profile with sRGB's primaries and a straight tone curve (ICC.1:2001-04)."""
+
+    def fixed(*values):
+        return struct.pack(f">{len(values)}i", *(round(value * 65536) for value in values))
+
+    curve = b"curv\0\0\0\0" + struct.pack(">IHH", 1, 0x0100, 0)
+    told = b"desc\0\0\0\0" + struct.pack(">I", len(name)) + name + bytes(79)
+    tags = {
+        b"desc": told + bytes(-len(told) % 4),
+        b"wtpt": b"XYZ \0\0\0\0" + fixed(0.9642, 1.0, 0.8249),
+        b"rXYZ": b"XYZ \0\0\0\0" + fixed(0.4360747, 0.2225045, 0.0139322),
+        b"gXYZ": b"XYZ \0\0\0\0" + fixed(0.3850649, 0.7168786, 0.0971045),
+        b"bXYZ": b"XYZ \0\0\0\0" + fixed(0.1430804, 0.0606169, 0.7141733),
+        **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
+    }
+    place, table, body = 132 + 12 * len(tags), struct.pack(">I", len(tags)), b""
+    for tag, data in tags.items():
+        table += tag + struct.pack(">II", place + len(body), len(data))
+        body += data
+    head = struct.pack(">I4sI4s4s4s", place + len(body), bytes(4), 0x02100000, b"mntr", b"RGB ", b"XYZ ")
+    head += bytes(12) + b"acsp" + bytes(28) + fixed(0.9642, 1.0, 0.8249)
+    return head.ljust(128, b"\0") + table + body
+
+
+def test_an_embedded_profile_is_converted_to_srgb(tmp_path):
+    """Linear light 0.2140 (55 of 255: 0.2157) shows as sRGB by IEC 61966-2-1: 1.055 v^(1/2.4) - 0.055."""
+    path = tmp_path / "linear.png"
+    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=linear())
+    expected = [round(255 * (1.055 * (value / 255) ** (1 / 2.4) - 0.055)) for value in (55, 128, 200)]
+    found = open_seen(path).getpixel((4, 4))
+    assert all(abs(a - b) <= 2 for a, b in zip(found, expected, strict=True)), (found, expected)
+
+
+def test_an_unusable_profile_is_ignored(tmp_path):
+    """The numbers are then taken as sRGB."""
+    path = tmp_path / "odd.png"
+    Image.new("RGB", (8, 8), (55, 128, 200)).save(path, icc_profile=b"rubbish" * 40)
+    assert open_seen(path).getpixel((4, 4)) == (55, 128, 200)
+
+
+def test_the_shrunk_picture_has_the_same_colours(tmp_path):
+    """Profiles are applied after shrinking, which changes flat colours not at all."""
+    path = tmp_path / "wide.png"
+    Image.new("RGB", (800, 600), (55, 128, 200)).save(path, icc_profile=linear())
+    small = open_seen(path, at_least=(100, 75))
+    assert small.size == (100, 75) and small.getpixel((50, 30)) == open_seen(path).getpixel((400, 300))
