@@ -12,8 +12,9 @@ from fitter.layout import Box
 
 SIDE_ROOM, HAIR_ROOM, CHIN_ROOM = 0.25, 0.45, 0.15
 """Room around a face: on each side in face widths, above and below in face heights."""
-SURE = 0.7
+SURE = 0.75
 """Score from which a face becomes a keep box; below, it only adds to the importance of its place."""
+_BARE_CHIN_ROOM = 0.1
 _NEAR = 1.0
 _ALIKE = 2.5
 
@@ -54,6 +55,11 @@ def turned(box: Box, turn: int) -> Box:
 def head(face: Face) -> Box:
     """Return a face with room for hair and chin, inside the picture."""
     return _grown(face, SIDE_ROOM, HAIR_ROOM, CHIN_ROOM)
+
+
+def bare(face: Face) -> Box:
+    """Return a face with room for its chin only: what is left where a head does not fit."""
+    return _grown(face, 0.0, 0.0, _BARE_CHIN_ROOM)
 
 
 def body(face: Face) -> Box:

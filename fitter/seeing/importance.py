@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from fitter.layout import Box
 from fitter.seeing.heads import Face, body, head
-from fitter.seeing.saliency import Map, blurred, resampled, sharpness, spectral_residual, unlike_border
+from fitter.seeing.saliency import Map, blurred, sharpness, spectral_residual, unlike_border
 
 IntMap = NDArray[np.int64]
 LONG_SIDE = 128
 TOTAL = 10_000_000
-_FACES, _MARKED = 0.6, 0.7
+_FACES, _MARKED = 0.7, 0.7
 _BODY = 0.5
 _CENTRE = 0.3
 _FLOOR = 0.02
@@ -27,28 +27,29 @@ _SMOOTH = 2
 def scene_map(grey: Map, colours: NDArray[np.uint8]) -> IntMap:
     """Return the importance of a picture's places without regard to faces or marks.
 
-    The product of sharpness, being unlike the border, and the square root of the spectral residual, each in parts of
-    its largest value, times a mild preference for the middle (a Gaussian, 0.3 of the side).
+    The product of sharpness, being unlike the border, and the spectral residual, each in parts of its largest value,
+    times a mild preference for the middle (a Gaussian, 0.3 of the side).
 
     Parameters
     ----------
     grey
-        Shape (height, width), the finer the better; sharpness is measured on it.
+        Sharpness is measured on it; its sides are the same whole multiple of the map's (some five times them is good).
     colours
         YCbCr of the same picture, shape (rows, columns, 3) with at most :data:`LONG_SIDE` on the long side; gives the
         map's shape.
     """
-    shape = colours.shape[0], colours.shape[1]
-    residual = spectral_residual(resampled(grey, shape))
-    fine = blurred(resampled(sharpness(grey), shape), _SMOOTH)
+    rows, columns = shape = colours.shape[0], colours.shape[1]
+    residual = spectral_residual(colours[..., 0].astype(np.float64))
+    detail = sharpness(grey).reshape(rows, grey.shape[0] // rows, columns, grey.shape[1] // columns).mean((1, 3))
+    fine = blurred(detail, _SMOOTH)
     rare = blurred(unlike_border(colours), 1)
-    return whole(_part(fine) * _part(rare) * np.sqrt(_part(residual)) * _middle(shape))
+    return whole(_part(fine) * _part(rare) * _part(residual) * _middle(shape))
 
 
 def importance_map(scene: IntMap, faces: Sequence[Face] = (), marked: Sequence[Box] = ()) -> IntMap:
     """Return the importance map of a picture from its scene map, its faces and the regions marked by someone.
 
-    Faces take up to 0.6 of the whole, less the less sure they are: a head's place, and half as much again for shoulders
+    Faces take up to 0.7 of the whole, less the less sure they are: a head's place, and half as much again for shoulders
     and chest below it, so that room below a face outranks room above hair.  Larger faces weigh more, by the square root
     of their area.  Marked regions take 0.7 of the whole, whatever else was found.
     """
@@ -87,8 +88,8 @@ def whole(values: Map, total: int = TOTAL) -> IntMap:
 
 
 def _surety(face: Face) -> float:
-    """Return 0 for a score of 0.5 and 1 from 0.8 on."""
-    return min(1.0, max(0.0, (face.score - 0.5) / 0.3))
+    """Return 0 for a score of 0.6 and 1 from 0.85 on."""
+    return min(1.0, max(0.0, (face.score - 0.6) / 0.25))
 
 
 def _part(values: Map) -> Map:

@@ -20,7 +20,7 @@ from fitter.layout import Box
 from fitter.photos import open_seen
 from fitter.seeing.faces import FINE_LONG_SIDE, FaceFinder, missing
 from fitter.seeing.faces import version as faces_version
-from fitter.seeing.heads import Face, keep_groups
+from fitter.seeing.heads import SURE, Face, bare, keep_groups
 from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, importance_map, scene_map
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from fitter.photos import Photo
 
 KIND, VERSION = "seen", "1"
-_SHARP_SIDE = 640
+_DETAIL = 5
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,11 @@ class Seen:
     def detected(self) -> tuple[Box, ...]:
         """Keep boxes of the faces found, those of a group in one."""
         return keep_groups(self.faces, self.pixels)
+
+    @cached_property
+    def keep(self) -> tuple[Box, ...]:
+        """What a crop should keep whole if it can: the keep boxes, and the bare faces where their room does not fit."""
+        return (*self.detected, *(bare(face) for face in self.faces if face.score >= SURE))
 
     def importance(self, marked: tuple[Box, ...] = ()) -> IntMap:
         """Return the importance map, given the regions someone marked."""
@@ -110,8 +115,10 @@ class Looker:
 
     def _seen(self, picture: Image.Image, pixels: tuple[int, int]) -> Seen:
         faces, turn = self._faces(np.asarray(picture))
-        small = picture.resize(_within(picture.size, LONG_SIDE), Image.Resampling.BOX, reducing_gap=3.0)
-        grey = picture.convert("L").resize(_within(picture.size, _SHARP_SIDE), Image.Resampling.BOX)
+        columns, rows = _within(picture.size, LONG_SIDE)
+        times = max(1, min(_DETAIL, picture.width // columns, picture.height // rows))
+        grey = picture.convert("L").resize((times * columns, times * rows), Image.Resampling.BOX)
+        small = picture.resize((columns, rows), Image.Resampling.BOX, reducing_gap=3.0)
         scene = scene_map(np.asarray(grey, np.float64), np.asarray(small.convert("YCbCr")))
         return Seen(pixels, faces, turn, scene)
 

@@ -17,6 +17,8 @@ from fitter.crops import PixelBox, window_size
 from fitter.layout import Box
 
 IntMap = NDArray[np.int64]
+_ENOUGH = 4
+"""Fifths of the area of keep boxes that can stay inside; giving up the rest lets the better window be chosen."""
 
 
 @dataclass(frozen=True)
@@ -69,9 +71,9 @@ def kept_share(importance: IntMap, pixels: tuple[int, int], window: PixelBox) ->
 def best_window(importance: IntMap, pixels: tuple[int, int], slot: tuple[int, int], keep: Sequence[Box] = ()) -> Window:
     """Return the largest window of a slot's proportions that keeps the most importance.
 
-    As many keep boxes as possible stay wholly inside; among the windows with that many the one that keeps the most
-    importance, then the one nearest the middle, then the one further left or up.  Every place in whole pixels is
-    considered.
+    All keep boxes stay wholly inside if they can (one larger than the window holds the window instead), else at least
+    four fifths of the area that can.  Among the windows left the one that keeps the most importance, then the one
+    nearest the middle, then the one further left or up.  Every place in whole pixels is considered.
 
     Parameters
     ----------
@@ -91,11 +93,14 @@ def best_window(importance: IntMap, pixels: tuple[int, int], slot: tuple[int, in
     kept = sums[starts + size[axis]] - sums[starts]
     held = np.zeros(slack + 1, np.int64)
     ranges = [_range(box, axis, pixels[axis], size[axis]) for box in keep]
-    for low, high in ranges:
-        held[max(low, 0) : max(high + 1, 0)] += 1
-    most = np.flatnonzero(held == held.max())
-    most = most[kept[most] == kept[most].max()]
-    start = int(min(most, key=lambda place: (abs(2 * int(place) - slack), int(place))))
+    areas = [1 + round(1_000_000 * box[2] * box[3]) for box in keep]
+    for area, (low, high) in zip(areas, ranges, strict=True):
+        held[low : high + 1] += area
+    most = int(held.max())
+    enough = most if most == sum(areas) else -(-most * _ENOUGH // 5)
+    best = np.flatnonzero(held >= enough)
+    best = best[kept[best] == kept[best].max()]
+    start = int(min(best, key=lambda place: (abs(2 * int(place) - slack), int(place))))
     lost = tuple(number for number, (low, high) in enumerate(ranges) if not low <= start <= high)
     left, top = (start, 0) if axis == 0 else (0, start)
     share = Fraction(int(kept[start]), int(profile[-1]) * pixels[axis])
@@ -112,12 +117,13 @@ def _along(table: IntMap, places: NDArray[np.int64], pixels: int) -> IntMap:
 
 
 def _range(box: Box, axis: int, side: int, window: int) -> tuple[int, int]:
-    """Return the first and last start of a window that holds a box, to a millionth of the side."""
-    first, last = Fraction(box[axis]), Fraction(box[axis]) + Fraction(box[axis + 2])
+    """Return the first and last start of a window that holds a box, or lies within it, to a millionth of the side."""
+    first, last = Fraction(box[axis]) * side, (Fraction(box[axis]) + Fraction(box[axis + 2])) * side
     slip = Fraction(side, 1_000_000)
-    low = -((window - last * side + slip) // 1)
-    high = (first * side + slip) // 1
-    return max(0, int(low)), min(int(high), side - window)
+    low, high = last - window, first
+    if low > high:
+        low, high = high, low
+    return max(0, -int((slip - low) // 1)), max(0, min(int((high + slip) // 1), side - window))
 
 
 def _clipped(value: int, most: int) -> int:

@@ -34,8 +34,10 @@ class Tally:
     """Sums over pictures and slots."""
 
     slots: int = 0
-    faces: int = 0
-    keepable: int = 0
+    with_faces: int = 0
+    all_keepable: int = 0
+    all_kept: int = 0
+    faces_keepable: int = 0
     faces_kept: int = 0
     subject_kept: float = 0.0
     subject_keepable: float = 0.0
@@ -82,9 +84,14 @@ def tally(marked: Marks, pixels: tuple[int, int], crop: Crop) -> Tally:
             continue
         window = crop(slot)
         total.slots += 1
-        total.faces += len(marked.faces)
-        total.faces_kept += sum(_is_inside(face, window, pixels) for face in marked.faces)
-        total.keepable += most_kept(marked.faces, pixels, size)
+        kept = sum(_is_inside(face, window, pixels) for face in marked.faces)
+        keepable = most_kept(marked.faces, pixels, size)
+        total.faces_kept += kept
+        total.faces_keepable += keepable
+        if marked.faces:
+            total.with_faces += 1
+            total.all_keepable += keepable == len(marked.faces)
+            total.all_kept += kept == len(marked.faces)
         total.subject_kept += part_kept(marked.subject, window, pixels)
         total.subject_keepable += _most_of(marked.subject, pixels, size)
     for shape, hand in marked.crops.items():
