@@ -71,7 +71,8 @@ def _seen_size(path: Path) -> tuple[int, int] | None:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(path) as image:
                 width, height = image.size
-                turned = image.getexif().get(_ORIENTATION) in _SWAPPING
+                # Pillow states a TIFF's size as seen already.
+                turned = image.format != "TIFF" and image.getexif().get(_ORIENTATION) in _SWAPPING
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         return None
     return (height, width) if turned else (width, height)

@@ -10,12 +10,16 @@ import pytest
 from PIL import Image
 
 from fitter.check import check_layout
+from fitter.check.inputs import photo_differences
 from fitter.errors import InputError, UseError
 from fitter.layout import GivenPhoto, Layout, TemplateRef
 from fitter.pages import Page
+from fitter.photos import read_photo
 from fitter.reference import MEMBERS, Member, reference_layout
 from fitter.template import Element, Template
 from tests import builders as b
+
+FIXTURES = Path(__file__).parent.parent / "fixtures" / "photos"
 
 
 def with_photos(folder: Path) -> Layout:
@@ -40,6 +44,18 @@ def test_photos_at_hand_are_the_given_ones(tmp_path: Path) -> None:
     assert check_layout(layout, base=tmp_path).ok
     (tmp_path / "a.jpg").unlink()
     assert check_layout(layout, base=tmp_path).ok
+
+
+@pytest.mark.parametrize("ending", ["jpg", "png", "tif", "webp", "heic"])
+def test_a_turned_photo_of_any_format_is_the_given_one(tmp_path: Path, ending: str) -> None:
+    """The reader and the checker agree on the size as seen, each by its own way; of HEIC the hash is compared."""
+    source = FIXTURES / f"mwg-6.{ending}"
+    (tmp_path / source.name).write_bytes(source.read_bytes())
+    photo = read_photo(source)
+    given = GivenPhoto(source.name, photo.sha256, photo.pixels)
+    assert list(photo_differences(b.give(b.tiny(), photos=(given,)), tmp_path)) == []
+    lie = replace(given, pixels=given.pixels[::-1])
+    assert len(list(photo_differences(b.give(b.tiny(), photos=(lie,)), tmp_path))) == (ending != "heic")
 
 
 def test_changed_photo_is_told(tmp_path: Path) -> None:
@@ -67,9 +83,7 @@ def test_photo_with_a_strange_name_is_told(tmp_path: Path) -> None:
     odd = GivenPhoto("/etc/hostname", "c" * 64, (10, 10))
     layout = b.give(with_photos(tmp_path), leave_out=1)
     layout = replace(layout, given=replace(layout.given, photos=(*layout.given.photos, odd)))
-    assert any(
-        "/etc/hostname" in d and "relative" in d for d in check_layout(layout, base=tmp_path).differences
-    )
+    assert any("/etc/hostname" in d and "relative" in d for d in check_layout(layout, base=tmp_path).differences)
 
 
 def template() -> Template:
@@ -97,9 +111,7 @@ def test_reference_is_refitted_again(member: Member) -> None:
             template=TemplateRef("tiny", "0" * 64, drawn.size),
         )
         assert check_layout(layout, template=drawn).differences == (), (member, slide)
-        moved = replace(
-            made.elements[4], center=(made.elements[4].center[0] + 10, made.elements[4].center[1])
-        )
+        moved = replace(made.elements[4], center=(made.elements[4].center[0] + 10, made.elements[4].center[1]))
         wrong = replace(layout, reference=(*made.elements[:4], moved, *made.elements[5:]))
         assert any("photo-2" in d for d in check_layout(wrong, template=drawn).differences)
 
