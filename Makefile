@@ -11,7 +11,7 @@ SOURCES := pyproject.toml $(shell find fitter solver shared examples/photos -typ
 help:
 	@echo "make demo   install into $(DEMO_VENV) and fit the demo page"
 	@echo "make test   install into $(TEST_VENV) and run ruff, mypy and the tests"
-	@echo "make bench  measure the solver over the benchmark pages (long)"
+	@echo "make bench  measure the solver and its peers over the benchmark pages (an hour or two)"
 	@echo "make clean  remove the environments and whatever was built"
 
 demo: $(DEMO_VENV)/.installed
@@ -40,5 +40,5 @@ $(DEMO_VENV)/.installed: $(SOURCES)
 # The tests read the checkout itself, so only the list of dependencies matters here.
 $(TEST_VENV)/.installed: pyproject.toml
 	test -x $(TEST_VENV)/bin/python || $(PYTHON) -m venv $(TEST_VENV)
-	$(TEST_VENV)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	$(TEST_VENV)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[dev,bench]'
 	touch $@

@@ -1,10 +1,10 @@
 """Simulated annealing over the same freedoms: what every block is, how large, and where.
 
-Enters: the problems of all symmetry classes.  Leaves: the best page met that keeps every row, or none.  The clock is
-shared evenly by the classes; a page is changed by one of the moves of :class:`_Walk` at a time and priced anew, with
-penalties for broken rows that grow while the temperature falls.  Moves know what pages are made of: contents are
-exchanged between blocks, sizes change about a kept edge, aligned blocks change together, and a common scaling moves
-all it concerns.
+Enters: the problems of all symmetry classes.  Leaves: the best page met that keeps every row, or none.  All classes
+are tried for a while, then the one that came out best.  A page is changed by one of the moves of :class:`_Walk` at a
+time and priced anew (:mod:`tests.bench.pricing`), with penalties for broken rows that grow while the temperature falls.
+Moves know what pages are made of: contents are exchanged between blocks, sizes change about a kept edge, aligned blocks
+change together, and a common scaling moves all it concerns.
 """
 
 from __future__ import annotations
@@ -17,27 +17,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
-from solver.page import home_of, possible, price
-from solver.problem import Column, Lit, Problem, Row, Soft, Terms, Var
+from solver.problem import Problem, Soft, Var
 from solver.solution import Solution
+from tests.bench.pricing import EXACT, MISSING, Items, PageState, Pricing, home_of, possible, price
 
 HOTTEST, COLDEST = 120_000.0, 1_000.0
 """Temperatures in millionths of cost."""
 SOFTEST, HARDEST = 1_000.0, 40_000.0
 """Price of one grid step of a broken row, at the start and at the end."""
-MISSING = 600_000.0
-"""Price of a photo or text not placed, and of contents that clash."""
 HALF_STEP = 1_270
 """Micrometres a size changes by when one edge stays and the centre moves by one grid step."""
 SCOUTING = 0.4
 """Share of the time in which all classes are tried."""
-EXACT = 1e-6
-ALWAYS, NEVER = Row((), None, None), Row((), 1, None)
-Array = NDArray[np.float64]
-Items = frozenset[tuple[str, int]]
 
 
 @dataclass(frozen=True)
@@ -49,171 +42,11 @@ class Annealed:
     seconds: float
 
 
-@dataclass(frozen=True)
-class _Page:
-    """A state: one column and place per block.  ``places`` holds x and y in turn, the slide last."""
-
-    columns: tuple[int, ...]
-    places: tuple[int, ...]
-    riders: tuple[bool, ...]
-    member: int
-    group: int | None
-
-
-class Pricing:
-    """The cost of pages of one problem, and by how much they break its rows."""
-
-    def __init__(self, problem: Problem) -> None:
-        if problem.leave_out:
-            raise AssertionError("the annealer places every photo")
-        self.problem = problem
-        self.blocks = len(problem.blocks)
-        self.needs = {item: number for number, need in enumerate(problem.texts) for item in need.ids}
-        rows: list[Row] = []
-        self.option_starts: list[int] = []
-        self.choice_starts: list[int] = []
-        self.literals: dict[Lit, int] = {}
-        for b in range(self.blocks):
-            self.literals["block", b, 0] = len(self.literals)
-        for r in range(len(problem.riders)):
-            self.literals["rider", r, 0] = len(self.literals)
-        for m in range(len(problem.members)):
-            self.literals["member", m, 0] = len(self.literals)
-        conditions: list[tuple[Lit, ...]] = []
-
-        def state(options: Sequence[Sequence[Row]], when: tuple[Lit, ...]) -> None:
-            self.choice_starts.append(len(self.option_starts))
-            conditions.append(when)
-            for option in options:
-                self.option_starts.append(len(rows))
-                rows.extend(option or (ALWAYS,))
-
-        for rule in problem.rules:
-            state([rule.rows], rule.when)
-        for choice in problem.choices:
-            state(choice.options, choice.when)
-        self.hard = len(conditions)
-        for soft in problem.softs:
-            state([soft.rows], soft.when)
-        self.softs = len(conditions)
-        for lap in problem.laps:
-            state(lap.apart or ((NEVER,),), lap.when)
-        self.laps = np.arange(self.softs, len(conditions))
-        self.matrix, self.low, self.high = self._rows(rows)
-        sides = [part for lap in problem.laps for part in (*lap.across, *lap.down)]
-        self.sides = self._stack([terms for terms, _ in sides])
-        self.constants = np.array([constant for _, constant in sides], dtype=np.float64)
-        widest = max((len(when) for when in conditions), default=0)
-        always = len(self.literals)
-        self.when = np.array(
-            [[*(self.literals[lit] for lit in when), *[always] * (widest - len(when))] for when in conditions]
-        ).reshape(len(conditions), widest)
-        self.soft_costs = np.array([soft.cost for soft in problem.softs], dtype=np.float64)
-        self.emphasis = [pair for pair in problem.emphasis if problem.emphasis_cost]
-        self.early = [pair for pair in problem.early if problem.order_cost or problem.ordered]
-
-    def _terms(self, terms: Terms) -> Array:
-        found = np.zeros(5 * self.blocks + 1)
-        for (kind, block), coefficient in terms:
-            found[5 * self.blocks if block < 0 else 5 * block + "xywhf".index(kind)] += coefficient
-        return found
-
-    def _stack(self, expressions: Sequence[Terms]) -> Array:
-        return np.array([self._terms(terms) for terms in expressions]).reshape(len(expressions), 5 * self.blocks + 1)
-
-    def _rows(self, rows: list[Row]) -> tuple[Array, Array, Array]:
-        matrix = self._stack([row.terms for row in rows])
-        largest = np.abs(matrix).max(axis=1, initial=0)
-        largest[largest == 0] = 1
-        low = np.array([-np.inf if row.low is None else row.low for row in rows], dtype=np.float64)
-        high = np.array([np.inf if row.high is None else row.high for row in rows], dtype=np.float64)
-        return matrix / largest[:, None], low / largest, high / largest
-
-    def items(self, column: Column) -> Items:
-        """Return what a column holds; a text and its parts count as one."""
-        return frozenset({("photo", p) for p in column.photos} | {("text", t) for t in column.texts})
-
-    def price(self, page: _Page) -> tuple[float, float, int]:
-        """Return cost, how far rows are broken (in grid steps), and how many contents are missing or clash."""
-        problem = self.problem
-        columns = [block.columns[j] for block, j in zip(problem.blocks, page.columns, strict=True)]
-        truths = [c.present for c in columns] + list(page.riders)
-        truths += [m == page.member for m in range(len(problem.members))]
-        cost = float(sum(price(c, page.group) for c in columns)) + problem.members[page.member].cost
-        if page.group is not None:
-            cost += problem.groups[page.group].cost
-        values: list[float] = []
-        for b, (block, column) in enumerate(zip(problem.blocks, columns, strict=True)):
-            x, y = page.places[2 * b : 2 * b + 2]
-            values += (x, y, column.dw, column.dh, column.scale)
-            if column.present and block.shift:
-                home = home_of(block, page.group)
-                cost += block.shift * (abs(x - home[0]) + abs(y - home[1]))
-        values.append(page.places[-1])
-        for rider, there in zip(problem.riders, page.riders, strict=True):
-            if not there and rider.drop and columns[rider.block].present:
-                cost += rider.drop
-        broken, charged = self._stated(np.array(values, dtype=np.float64), truths)
-        cost += charged + max(0, problem.bare - sum(c.cover for c in columns if c.present))
-        return cost + self._pairs(columns, page.member), broken, self._faults(page, columns, truths)
-
-    def _stated(self, values: Array, truths: list[bool]) -> tuple[float, float]:
-        if not len(self.choice_starts):
-            return 0.0, 0.0
-        reached = self.matrix @ values
-        over = np.maximum(self.low - reached, 0) + np.maximum(reached - self.high, 0)
-        over[over < EXACT] = 0
-        least = np.minimum.reduceat(np.add.reduceat(over, self.option_starts), self.choice_starts)
-        holds = np.array([*truths, True])[self.when].all(axis=1)
-        least = np.where(holds, least, 0)
-        charged = float(self.soft_costs @ (least[self.hard : self.softs] > 0))
-        if len(self.laps):
-            sides = (self.sides @ values + self.constants).reshape(-1, 2, 4).min(axis=2)
-            for lap, apart, (across, down) in zip(self.problem.laps, least[self.laps], sides, strict=True):
-                if apart > 0 and min(across, down) > 0:
-                    charged += math.floor(lap.price * across * down / lap.per + 0.5)
-        return float(least[: self.hard].sum()), charged
-
-    def _pairs(self, columns: list[Column], member: int) -> float:
-        problem = self.problem
-        areas = [0] * problem.photos
-        ranks = [-1] * problem.photos
-        for column, rank in zip(columns, problem.members[member].ranks, strict=True):
-            for photo, area in zip(column.photos, column.areas, strict=True):
-                areas[photo], ranks[photo] = area, rank
-        wrong = sum(areas[p] < areas[q] for p, q in self.emphasis) * problem.emphasis_cost
-        late = sum(ranks[p] > ranks[q] for p, q in self.early)
-        return wrong + late * (MISSING if problem.ordered else problem.order_cost)
-
-    def _faults(self, page: _Page, columns: list[Column], truths: list[bool]) -> int:
-        problem, faults = self.problem, 0
-        photos = [0] * problem.photos
-        texts = [0] * len(problem.texts)
-        for column in columns:
-            for photo in column.photos:
-                photos[photo] += 1
-            for need in {self.needs[item] for item in column.texts}:
-                texts[need] += 1
-            if column.members != -1 and not column.members >> page.member & 1:
-                faults += 1
-            faults += sum(all(truths[self.literals[lit]] for lit in clash) for clash in column.clashes)
-            faults += not possible(column, page.group)
-        faults += sum(abs(n - 1) for n in (*photos, *texts))
-        for number, (rider, there) in enumerate(zip(problem.riders, page.riders, strict=True)):
-            column = columns[rider.block]
-            if rider.chosen:
-                faults += there != (number in column.riders)
-            elif (there and not column.present) or (rider.drop is None and there != column.present):
-                faults += 1
-        return faults
-
-
 class _Walk:
     """Moves from page to page of one problem."""
 
     def __init__(self, pricing: Pricing, dice: random.Random) -> None:
         self.pricing, self.problem, self.dice = pricing, pricing.problem, dice
-        self.keys: list[list[Items]] = []
         self.holding: list[dict[Items, list[int]]] = []
         """Per block: its columns by what they hold."""
         for block in self.problem.blocks:
@@ -234,7 +67,7 @@ class _Walk:
         self.equals = _chains(tracks)
         """Axis and blocks of equal size on it."""
 
-    def start(self) -> _Page:
+    def start(self) -> PageState:
         """Return the reference with each photo where it costs least."""
         problem = self.problem
         columns = [
@@ -254,9 +87,9 @@ class _Walk:
             if (n, b) in chosen:
                 columns[b] = chosen[n, b]
         places = (0,) * (2 * len(problem.blocks) + 1)
-        return self.tidy(_Page(tuple(columns), places, (True,) * len(problem.riders), 0, None))
+        return self.tidy(PageState(tuple(columns), places, (True,) * len(problem.riders), 0, None))
 
-    def tidy(self, page: _Page) -> _Page:
+    def tidy(self, page: PageState) -> PageState:
         """Return the page with riders as its columns want them, where they have no choice."""
         riders = []
         for number, (rider, there) in enumerate(zip(self.problem.riders, page.riders, strict=True)):
@@ -268,7 +101,7 @@ class _Walk:
             riders.append(there)
         return replace(page, riders=tuple(riders))
 
-    def step(self, page: _Page) -> _Page | None:
+    def step(self, page: PageState) -> PageState | None:
         """Return a neighbour, or ``None`` when the move drawn does not exist here."""
         roll = self.dice.random()
         if roll < 0.34:
@@ -295,7 +128,7 @@ class _Walk:
         columns = self.problem.blocks[b].columns
         return min(among, key=lambda j: abs(columns[j].dw - dw) + abs(columns[j].dh - dh) + self.dice.random())
 
-    def _changed(self, page: _Page, changes: dict[int, int], keep: dict[int, tuple[int, int]]) -> _Page:
+    def _changed(self, page: PageState, changes: dict[int, int], keep: dict[int, tuple[int, int]]) -> PageState:
         """Return a page with other columns; ``keep`` says per block and axis which edge stays: -1, 0 (centre), 1."""
         columns, places = list(page.columns), list(page.places)
         for b, j in changes.items():
@@ -310,7 +143,7 @@ class _Walk:
     def _edges(self) -> tuple[int, int]:
         return self.dice.choice((-1, 0, 0, 1)), self.dice.choice((-1, 0, 0, 1))
 
-    def _resize(self, page: _Page) -> _Page | None:
+    def _resize(self, page: PageState) -> PageState | None:
         b = self.dice.choice(self.resizable)
         column = self.problem.blocks[b].columns[page.columns[b]]
         among = [j for j in self._alike(b, page.columns[b]) if j != page.columns[b]]
@@ -325,7 +158,7 @@ class _Walk:
             page, {b: self._near(b, among, column.dw + far[0], column.dh + far[1])}, {b: self._edges()}
         )
 
-    def _resize_both(self, page: _Page) -> _Page | None:
+    def _resize_both(self, page: PageState) -> PageState | None:
         if not self.tied:
             return None
         if self.equals and self.dice.random() < 0.4:
@@ -344,7 +177,7 @@ class _Walk:
         keep = {pair[0]: edges, pair[1]: (-edges[0], -edges[1]) if opposite else edges}
         return self._changed(page, changes, keep)
 
-    def _resize_all(self, page: _Page) -> _Page:
+    def _resize_all(self, page: PageState) -> PageState:
         """Change all of equal size by the same."""
         axis, blocks = self.dice.choice(self.equals)
         far = 10 * HALF_STEP * self.dice.choice((-2, -1, 1, 2))
@@ -356,30 +189,26 @@ class _Walk:
             changes[b] = self._near(b, self._alike(b, page.columns[b]), *wanted)
         return self._changed(page, changes, dict.fromkeys(blocks, (edge, 0) if axis == 0 else (0, edge)))
 
-    def _exchange(self, page: _Page) -> _Page | None:
+    def _exchange(self, page: PageState) -> PageState | None:
         """Divide what two blocks hold, and what is missing, anew between them."""
-        one, other = self.dice.sample(range(len(self.problem.blocks)), 2)
-        held = [self.pricing.items(self.problem.blocks[b].columns[page.columns[b]]) for b in (one, other)]
-        pool = held[0] | held[1] | self._missing(page)
-        first = [items for items in self.holding[one] if items <= pool and items != held[0]]
-        if not first:
-            return None
-        mine = self.dice.choice(first)
-        rest = pool - mine
-        second = [items for items in self.holding[other] if items <= rest]
-        if not second:
-            return None
-        most = max(len(items) for items in second)
-        theirs = self.dice.choice([items for items in second if len(items) == most])
+        blocks = self.dice.sample(range(len(self.problem.blocks)), min(2, len(self.problem.blocks)))
+        held = [self.pricing.items(self.problem.blocks[b].columns[page.columns[b]]) for b in blocks]
+        pool = self._missing(page).union(*held)
         changes = {}
-        for b, items in ((one, mine), (other, theirs)):
+        for last, b in enumerate(blocks, 2 - len(blocks)):
+            could = [items for items in self.holding[b] if items <= pool and (last or items != held[0])]
+            if not could:
+                return None
+            # The first takes whatever comes, the second as much as it can of the rest.
+            most = max(len(items) for items in could) if last else 0
+            taken = self.dice.choice([items for items in could if len(items) >= most])
+            pool -= taken
             column = self.problem.blocks[b].columns[page.columns[b]]
-            among = self.holding[b][items]
-            near = self._near(b, among, column.dw, column.dh)
-            changes[b] = self.dice.choice(among) if self.dice.random() < 0.25 else near
+            near = self._near(b, self.holding[b][taken], column.dw, column.dh)
+            changes[b] = self.dice.choice(self.holding[b][taken]) if self.dice.random() < 0.25 else near
         return self._changed(page, changes, {})
 
-    def _missing(self, page: _Page) -> Items:
+    def _missing(self, page: PageState) -> Items:
         there = {
             item for b, j in enumerate(page.columns) for item in self.pricing.items(self.problem.blocks[b].columns[j])
         }
@@ -390,7 +219,7 @@ class _Walk:
                 texts.add(("text", self.dice.choice(need.ids)))
         return frozenset(photos | texts)
 
-    def _shift(self, page: _Page) -> _Page | None:
+    def _shift(self, page: PageState) -> PageState | None:
         if not self.movable:
             return None
         b, axis = self.dice.choice(self.movable)
@@ -408,7 +237,7 @@ class _Walk:
             places[2 * block + axis] = min(high, max(low, wanted))
         return replace(page, places=tuple(places))
 
-    def _rescale(self, page: _Page) -> _Page:
+    def _rescale(self, page: PageState) -> PageState:
         """Apply another common scaling, or none: every block as it costs least, at its target."""
         group = self.dice.choice([g for g in (None, *range(len(self.problem.groups))) if g != page.group])
         columns, places = [], []
@@ -447,7 +276,7 @@ def anneal(problems: Sequence[Problem], seconds: float, seed: int = 0) -> Anneal
         By the clock, preparation included.
     """
     started = time.perf_counter()
-    pages: list[tuple[float, int, _Page]] = []
+    pages: list[tuple[float, int, PageState]] = []
     priced = 0
 
     def walk(number: int, share: float) -> float:
@@ -468,7 +297,7 @@ def anneal(problems: Sequence[Problem], seconds: float, seed: int = 0) -> Anneal
     return Annealed(solution, priced, time.perf_counter() - started)
 
 
-def _anneal(problem: Problem, seconds: float, dice: random.Random) -> tuple[tuple[float, _Page] | None, float, int]:
+def _anneal(problem: Problem, seconds: float, dice: random.Random) -> tuple[tuple[float, PageState] | None, float, int]:
     """Return the best page that keeps every row, the penalised cost at the end, and how many pages were priced."""
     started = time.perf_counter()
     pricing = Pricing(problem)
@@ -494,7 +323,7 @@ def _anneal(problem: Problem, seconds: float, dice: random.Random) -> tuple[tupl
     return best, cost + strict * broken + MISSING * faults, count
 
 
-def _solution(number: int, cost: float, page: _Page) -> Solution:
+def _solution(number: int, cost: float, page: PageState) -> Solution:
     places: dict[Var, int] = {}
     for place, value in enumerate(page.places[:-1]):
         if value:

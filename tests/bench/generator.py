@@ -183,7 +183,7 @@ def _underlay(page: _Drawing) -> None:
     dice, margin = page.dice, 0.5
     low = _sixteenth(page.height * dice.choice((0.58, 0.66, 0.72)))
     page.rect("photo", Cell(-BLEED, -BLEED, page.width + 2 * BLEED, low + BLEED), PHOTO)
-    count = dice.randint(2, 3)
+    count = 2 if page.width < 10 else dice.randint(2, 3)
     gap = 0.375
     top = _sixteenth(low - page.height * dice.choice((0.12, 0.18)))
     band = Cell(margin, top, page.width - 2 * margin, page.height - top - margin)
@@ -196,7 +196,7 @@ def _underlay(page: _Drawing) -> None:
     for cell in spots:
         tall = _sixteenth(cell.h * dice.choice((0.75, 0.85, 1.0)))
         _photo(page, Cell(cell.x, cell.y, cell.w, max(tall, 1.5)), matted=True)
-    heading = Cell(margin + 0.25, 0.75, _sixteenth(page.width * 0.42), 1.0)
+    heading = Cell(margin + 0.25, 0.75, _sixteenth(page.width * 0.6), 1.25)
     _cards(page, heading if dice.random() < 0.7 else None, card)
     if dice.random() < 0.6:
         page.rect("ribbon", Cell(-BLEED, page.height - 0.4375, page.width + 2 * BLEED, 0.1875), ACCENT)
@@ -262,7 +262,7 @@ def _words(page: _Drawing, cells: list[Cell]) -> tuple[Cell | None, Cell | None,
             # What is left of the cell stays empty paper.
             title = Cell(flat.x, flat.y, flat.w, 1.5)
     if page.dice.random() < 0.85:
-        card = rest.pop(page.dice.randrange(1, len(rest)))
+        card = rest.pop(page.dice.choice((1, page.dice.randrange(1, len(rest)))))
     return title, card, rest
 
 

@@ -1,98 +1,42 @@
-"""One instance: formulate, search, place and check it, and the naive fill beside it."""
+"""One instance: formulate, search, place and check it, and the peers beside it."""
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import overload
 
-from fitter.changes import changes
-from fitter.check import Report, check_layout
-from fitter.formulate import Formulation, Settings, formulate
-from fitter.formulate.account import terms_of
-from fitter.formulate.content import TextItem
-from fitter.layout import Costs, Given, Layout, Search, TemplateRef
-from fitter.layout_file import layout_from_json, layout_text
-from fitter.pages import Page
-from fitter.palette import choose_palette, paint
-from fitter.place import place
-from fitter.words import given_count
+from fitter.formulate import Problems
+from fitter.layout import Layout
 from solver.problem import Problem
 from solver.progress import Event, gap_of
 from solver.search import Effort, search
 from solver.solution import Ranked
 from tests.bench.instances import Instance
-from tests.bench.naive import naive_layout
+from tests.bench.peers import PEERS, run_peers
+from tests.bench.placing import Judged, formulated, judged, layout_of
+from tests.bench.records import GAP_AT, NEAR, NEARER, PeerRecord, Record, Step
 
 WALL_SECONDS = 60.0
-NEAR = 1.05
-
-
-@dataclass(frozen=True)
-class Record:
-    """A line of the table.  Times in seconds from the start of formulating; ``None`` where it did not happen.
-
-    ``status`` is ``proved``, ``feasible``, ``none`` (with ``why``) or ``crash``.  Costs and bounds in
-    millionths; ``cost`` is the one the page states, ``solver_cost`` what the solver took it for, which may be
-    more on a page not proved.  ``failures`` says what the checker held against the fitter's page; empty when it
-    passed.  Crop loss is the mean share lost per photo placed.
-    """
-
-    name: str
-    template: str
-    photos: int
-    natural: int
-    words: int
-    distinct: bool
-    keeps: int
-    impossible: str
-    status: str
-    why: str = ""
-    formulate: float | None = None
-    first: float | None = None
-    near: float | None = None
-    proof: float | None = None
-    total: float | None = None
-    place_check: float | None = None
-    cost: int | None = None
-    solver_cost: int | None = None
-    bound: int | None = None
-    gap: float | None = None
-    columns: int | None = None
-    effort: float | None = None
-    wall_limit_hit: bool = False
-    first_cost: int | None = None
-    failures: str = ""
-    crop_loss: float | None = None
-    overlap: int | None = None
-    naive_cost: int | None = None
-    naive_crop_loss: float | None = None
-    naive_overlap: int | None = None
-    naive_violations: int | None = None
-    naive_rules: str = ""
-    naive_left_out: int | None = None
+LEAST_PEER_SECONDS = 1.0
+"""Peers get as long as the fitter took, but never less than this."""
 
 
 @dataclass(frozen=True)
 class Solved:
-    """A record and the page behind it, for a closer look when it failed."""
+    """A record, what was known when, the peers, and the page for a closer look when it failed."""
 
     record: Record
-    layout: Layout | None
+    steps: tuple[Step, ...] = ()
+    peers: tuple[PeerRecord, ...] = ()
+    layout: Layout | None = None
 
 
-class _Timed(Sequence[Problem]):
+class _Timed(Problems):
     """The problems, each formulated when the search first asks for it; ``seconds`` is what that took."""
 
-    def __init__(self, formulations: Sequence[Formulation]) -> None:
-        self._formulations = formulations
-        self.seconds = 0.0
-
-    def __len__(self) -> int:
-        return len(self._formulations)
+    seconds = 0.0
 
     @overload
     def __getitem__(self, index: int) -> Problem: ...
@@ -101,173 +45,144 @@ class _Timed(Sequence[Problem]):
     def __getitem__(self, index: slice) -> Sequence[Problem]: ...
 
     def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
-        if isinstance(index, slice):
-            return [self[number] for number in range(*index.indices(len(self)))]
         before = time.perf_counter()
-        problem = self._formulations[index].problem
+        found = super().__getitem__(index)
         self.seconds += time.perf_counter() - before
-        return problem
+        return found
 
 
-def given_of(instance: Instance) -> Given:
-    """Return what the page was asked for."""
-    texts = (given_count(instance.words),) if instance.words else ()
-    return Given(photos=instance.photos, texts=texts, title=instance.title)
-
-
-def settings_of(given: Given) -> Settings:
-    """Return the same for formulating; no starter has more than one card, so words never flow."""
-    items = [TextItem(n, text.text, f"text-{n + 1}") for n, text in enumerate(given.texts)]
-    if given.title is not None:
-        items.append(TextItem(len(items), given.title, "title"))
-    return Settings(given.photos, tuple(items), tuple((item.index,) for item in items))
-
-
-def solve(instance: Instance, *, effort: float, seed: int) -> Solved:
-    """Fit an instance, time it, and judge both the fitter's and the naive page."""
-    template, given = instance.template, given_of(instance)
-    page = Page("template", template.size)
-    record = Record(
+def blank(instance: Instance) -> Record:
+    """Return what is known of an instance before it is fitted."""
+    return Record(
         name=instance.name,
-        template=template.name,
+        group=instance.group,
+        template=instance.template.name,
+        page="own" if not instance.refitted else instance.page.name,
+        refitted=instance.refitted,
+        elements=len(instance.template.elements),
         photos=len(instance.photos),
         natural=instance.natural,
         words=instance.words,
         distinct=instance.distinct,
         keeps=sum(len(photo.keep) for photo in instance.photos),
         impossible=instance.impossible,
-        status="none",
     )
-    record = _with_naive(record, instance, page, given)
-    steps: list[tuple[float, int]] = []
+
+
+def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] = PEERS) -> Solved:
+    """Fit an instance, time it, let the peers fit it too, and judge all their pages."""
+    steps: list[Step] = []
 
     def note(event: Event) -> None:
         # By this clock, which started before formulating; the event's own starts with the search.
-        if event.kind in ("first", "better") and event.cost is not None:
-            steps.append((time.perf_counter() - started, event.cost))
+        now, last = time.perf_counter() - started, steps[-1] if steps else Step(0.0, None, None)
+        cost = last.cost if event.cost is None else min(event.cost, last.cost or event.cost)
+        bound = last.bound if event.bound is None else max(event.bound, last.bound or 0)
+        if (cost, bound) != (last.cost, last.bound):
+            steps.append(Step(now, cost, bound))
 
     started = time.perf_counter()
-    formulations = formulate(template, page, settings_of(given))
+    formulations = formulated(instance)
     problems = _Timed(formulations)
     outcome = search(problems, top=1, effort=Effort(effort, WALL_SECONDS, seed), progress=note)
     total = time.perf_counter() - started
     record = replace(
-        record,
+        blank(instance),
         formulate=problems.seconds,
         total=total,
         columns=sum(len(block.columns) for f in formulations for block in f.problem.blocks),
         effort=outcome.effort,
         wall_limit_hit=outcome.wall_limit_hit,
+        why="" if outcome.pages else outcome.status,
     )
-    if not outcome.pages:
-        return Solved(replace(record, why=outcome.status), None)
-    before = time.perf_counter()
-    layout = _layout(instance, page, given, formulations, outcome.pages[0], seed)
-    record = _with_times(record, outcome.pages[0], steps, layout.costs.total)
-    report = check_layout(layout, template=template)
-    faults = _faults(report, layout, outcome.pages[0])
-    return Solved(
-        replace(
-            record,
-            place_check=time.perf_counter() - before,
-            failures="; ".join(faults),
-            crop_loss=_crop_loss(report),
-            overlap=report.costs.terms["overlap"],
-        ),
-        layout,
-    )
+    page = None
+    if outcome.pages:
+        best = outcome.pages[0]
+        before = time.perf_counter()
+        page = judged(layout_of(instance, formulations, best.solution, best.bound, seed), instance.template)
+        record = _with_page(replace(record, place_check=time.perf_counter() - before), page, best, steps, total)
+        steps.append(Step(total, best.solution.cost, best.bound))
+    found = run_peers(instance, formulations, max(LEAST_PEER_SECONDS, total), seed, peers)
+    record = _with_best(record, found, steps, page, proved_none=outcome.status == "impossible")
+    return Solved(record, tuple(steps), tuple(found), None if page is None else page.layout)
 
 
-def _with_times(record: Record, best: Ranked, steps: list[tuple[float, int]], stated: int) -> Record:
-    cost, total = best.solution.cost, record.total
-    assert total is not None
-    near = next((at for at, found in steps if found <= NEAR * cost), total)
+def _with_page(record: Record, page: Judged, best: Ranked, steps: list[Step], total: float) -> Record:
+    costs = [step for step in steps if step.cost is not None]
+    bound = min(best.bound, page.cost)
     return replace(
         record,
         status="proved" if best.proved else "feasible",
-        first=steps[0][0] if steps else total,
-        first_cost=steps[0][1] if steps else cost,
-        near=near,
+        first=costs[0].seconds if costs else total,
+        first_cost=costs[0].cost if costs else best.solution.cost,
         proof=total if best.proved else None,
-        cost=stated,
-        solver_cost=cost,
+        cost=page.cost,
+        solver_cost=best.solution.cost,
         bound=best.bound,
-        gap=gap_of(stated, best.bound),
+        gap=0.0 if best.proved else gap_of(page.cost, bound),
+        gap_at_10=_gap_at(GAP_AT, steps, best, total),
+        terms_agree=not page.report.cost_differences,
+        terms=" ".join(f"{name}{difference:+}" for name, difference in page.term_differences.items()),
+        failures="; ".join(_faults(page, best)),
+        crop_loss=page.crop_loss,
+        overlap=page.report.costs.terms["overlap"],
     )
 
 
-def _layout(
-    instance: Instance,
-    page: Page,
-    given: Given,
-    formulations: Sequence[Formulation],
-    ranked: Ranked,
-    seed: int,
-) -> Layout:
-    """Return the page as it reads from its file."""
-    template, formulation = instance.template, formulations[ranked.solution.problem]
-    placed = place(template, formulation, ranked.solution)
-    terms = terms_of(formulation, ranked.solution)
-    total = formulation.settings.rates.total(terms)
-    layout = Layout(
-        page=page,
-        given=given,
-        template=TemplateRef(template.name, template.sha256, template.size, Path(template.file or "").name),
-        transform=replace(placed.reference.transform, rescale=placed.rescale),
-        reference=placed.reference.elements,
-        elements=paint(placed.elements, choose_palette(()), seed),
-        dropped=placed.dropped,
-        waived=placed.waived,
-        left_out=tuple(given.photos[n].file for n in placed.left_out),
-        changes=(),
-        notes=template.notes,
-        costs=Costs(total, terms, {}),
-        search=Search(
-            "proved" if ranked.proved else "feasible",
-            min(ranked.bound, total),
-            round(gap_of(total, min(ranked.bound, total)), 6),
-            seed,
-            {},
-            {},
-        ),
-    )
-    layout = replace(layout, changes=changes(layout))
-    return layout_from_json(json.loads(layout_text(layout)))
+def _gap_at(seconds: float, steps: Sequence[Step], best: Ranked, total: float) -> float | None:
+    """Return the certified gap at a time; ``None`` without a page by then."""
+    if total <= seconds:
+        return 0.0 if best.proved else gap_of(best.solution.cost, best.bound)
+    known = [step for step in steps if step.seconds <= seconds]
+    if not known or known[-1].cost is None:
+        return None
+    return gap_of(known[-1].cost, known[-1].bound or 0)
 
 
-def _faults(report: Report, layout: Layout, ranked: Ranked) -> list[str]:
+def _faults(page: Judged, ranked: Ranked) -> list[str]:
     """Return everything the checker holds against a page, and a total that contradicts the solver's."""
-    broken = [rule for rule in report.rules if rule.status == "broken"]
-    found = [f"{v.rule} {v.message}" for rule in broken for v in rule.violations]
+    report = page.report
+    found = [f"{v.rule} {v.message}" for rule in report.rules if rule.status == "broken" for v in rule.violations]
     found += [f"{d.term}: stated {d.stated}, recomputed {d.recomputed}" for d in report.cost_differences]
     found += report.differences
     # An unproved page may be cheaper than the solver noticed, but never dearer, nor below its bound.
-    slack = sum(len(items) for items in report.details.values())
-    total, cost, bound = layout.costs.total, ranked.solution.cost, ranked.bound
-    if total > cost + slack:
-        found.append(f"costs {total}, more than the {cost} the solver took it for")
-    if total < bound - slack:
-        found.append(f"costs {total}, less than its bound of {bound}")
+    cost, bound = ranked.solution.cost, ranked.bound
+    if page.cost > cost + page.rounding:
+        found.append(f"costs {page.cost}, more than the {cost} the solver took it for")
+    if page.cost < bound - page.rounding:
+        found.append(f"costs {page.cost}, less than its bound of {bound}")
     return found
 
 
-def _crop_loss(report: Report) -> float | None:
-    losses = [item.amount / 1e6 for item in report.details["crop-loss"]]
-    return sum(losses) / len(losses) if losses else None
+def _with_best(
+    record: Record, peers: Sequence[PeerRecord], steps: Sequence[Step], page: Judged | None, *, proved_none: bool
+) -> Record:
+    """Add the best page anyone found, when the fitter came near it, and what contradicts its proofs."""
+    slack = 0 if page is None else page.rounding
+    legal = [(peer.cost, peer) for peer in peers if peer.legal and peer.cost is not None]
+    costs = [cost for cost, peer in legal if peer.exact] + ([] if record.cost is None else [record.cost])
+    best = min(costs, default=None)
+    beaten = [peer.peer for cost, peer in legal if record.cost is None or cost < record.cost - slack]
 
+    def reached(factor: float) -> float | None:
+        if best is None:
+            return None
+        return next((s.seconds for s in steps if s.cost is not None and s.cost <= factor * best + slack), None)
 
-def _with_naive(record: Record, instance: Instance, page: Page, given: Given) -> Record:
-    layout = naive_layout(instance.template, page, given)
-    report = check_layout(layout, template=instance.template)
-    if report.differences or report.cost_differences:
-        raise AssertionError(f"the naive page is not what it says: {report.lines()}")
-    broken = [(rule.rule, len(rule.violations)) for rule in report.rules if rule.status == "broken"]
+    faults = [record.failures] if record.failures else []
+    for cost, peer in legal:
+        if peer.exact and (proved_none or cost < (record.bound or 0) - slack):
+            faults.append(f"{peer.peer} has a page at {cost}, below the bound of {record.bound}")
+    for peer in peers:
+        if peer.bound is not None and record.cost is not None and peer.bound > record.cost + slack:
+            faults.append(f"{peer.peer} proves a bound of {peer.bound}, above the page at {record.cost}")
+        if peer.peer == "mip" and peer.rules:
+            faults.append(f"mip's page breaks {peer.rules}")
     return replace(
         record,
-        naive_cost=report.costs.total,
-        naive_crop_loss=_crop_loss(report),
-        naive_overlap=report.costs.terms["overlap"],
-        naive_violations=sum(count for _, count in broken),
-        naive_rules=" ".join(rule for rule, _ in broken),
-        naive_left_out=len(layout.left_out),
+        near=reached(NEAR),
+        nearer=reached(NEARER),
+        best=best,
+        beaten_by=" ".join(beaten),
+        failures="; ".join(faults),
     )

@@ -1,55 +1,59 @@
-"""The table for people: Markdown from records, commands and the machine."""
+"""The tables for people: Markdown from records, commands and the machine."""
 
 from __future__ import annotations
 
-import importlib.metadata
 import math
-import os
-import platform
-import subprocess
 from collections.abc import Callable, Iterable, Sequence
-from datetime import UTC, datetime
-from pathlib import Path
-from typing import NamedTuple
 
-from tests.bench.commands import ROOT, Command
-from tests.bench.solve import Record
+from tests.bench.commands import Command
+from tests.bench.machine import Run, hardware, versions
+from tests.bench.peers import PEERS
+from tests.bench.program import UNSTATED
+from tests.bench.records import PeerRecord, Record
 
-LIBRARIES = ("ortools", "numpy", "shapely", "Pillow", "uharfbuzz")
+RANGES = ((1, 4), (5, 6), (7, 8), (9, 12))
 LATE_FACTOR, LATE_EXTRA = 1.5, 2.0
 """A search is late when it takes longer by the clock than its effort times the first, plus the second, seconds."""
 
 
-class Run(NamedTuple):
-    """What the figures were measured with."""
-
-    quick: bool
-    effort: float
-    seed: int
-    seconds: float
-    load: float
-
-
-def summary(records: Sequence[Record], commands: Sequence[Command], run: Run) -> str:
+def summary(records: Sequence[Record], peers: Sequence[PeerRecord], commands: Sequence[Command], run: Run) -> str:
     """Return the whole summary as Markdown."""
     parts = [
         "# Benchmark",
-        _machine(records, run),
-        "## By photo count",
-        "Times in seconds, median / p90 (nearest rank) over all instances of the row, from the start of "
-        "formulating (after import and reading); what was not reached within the effort counts as later than "
-        "everything reached (–).",
-        _table(records),
-        "## Against the naive fill",
-        "The template untouched, photos in order, centred crops; means over the instances for which the fitter "
-        "has a page. Crop loss is per photo placed. Both pages are priced by the checker; costs in millionths.",
-        _naive_table(records),
+        _setting(records, run),
+        medians(records, peers, run),
+        "## By photo count and group",
+        "As above; tiny pages apart.",
+        _table(_groups(records), whole=True),
+        "## Against the peers",
+        "All on the same instances in the same run, judged by the same checker; MIP and annealing as long as the "
+        "fitter took, at least a second. Cost is against the best page known among all who choose among the same sizes "
+        "and places; only pages that break no rule count. Slicing and naive pages lie outside these sizes and places.",
+        _peer_table(records, peers),
+        "## Crop loss against the naive fill",
+        "Per photo placed; means over the instances for which the fitter has a page.",
+        _naive_table(records, peers),
         "## Whole commands",
         _command_table(commands),
         "## Failures",
-        _failures(records, commands, run),
+        _failures(records, peers, commands, run),
     ]
     return "\n\n".join(parts) + "\n"
+
+
+def medians(records: Sequence[Record], peers: Sequence[PeerRecord], run: Run) -> str:
+    """Return the table of medians with what it was measured on: what goes into DEVELOPERS.md."""
+    shown = [r for r in records if r.group != "tiny"]
+    lines = [
+        f"`{'--quick ' if run.quick else ''}--effort {run.effort:g}` on {versions()}; {hardware(run)}; "
+        f"{len(shown)} pages, {sum(r.group != 'starter' for r in shown)} of them drawn from seeds, "
+        f"{sum(r.distinct for r in shown)} with all aspects different, {sum(r.refitted for r in shown)} refitted; "
+        "all rules, all rotations and mirrors. Seconds by the clock from the start of formulating, median / 90th "
+        "percentile; – not reached.",
+        _table(_ranges(shown), whole=False),
+        _agreement(records, peers),
+    ]
+    return "\n\n".join(lines)
 
 
 def quantile(values: Iterable[float | None], share: float) -> float | None:
@@ -67,74 +71,137 @@ def quantile(values: Iterable[float | None], share: float) -> float | None:
     return None if math.isinf(found) else found
 
 
-def _groups(records: Sequence[Record]) -> list[tuple[str, list[Record]]]:
-    counts = sorted({record.photos for record in records})
-    rows: list[tuple[str, Callable[[Record], bool]]] = [
-        (str(count), lambda r, count=count: r.photos == count)  # type: ignore[misc]
-        for count in counts
-    ]
-    rows += [
-        ("1–4", lambda r: r.photos <= 4),
-        ("5–6", lambda r: 5 <= r.photos <= 6),
-        ("7–8", lambda r: r.photos >= 7),
-        ("all", lambda r: True),
-        ("all, aspects all different", lambda r: r.distinct and r.photos > 1),
-    ]
-    made = [(name, [r for r in records if wanted(r) and not r.impossible]) for name, wanted in rows]
+def range_of(photos: int) -> str:
+    """Return the range a photo count is in."""
+    return next((f"{low}–{high}" for low, high in RANGES if low <= photos <= high), "more")
+
+
+Group = tuple[str, list[Record]]
+
+
+def _ranges(records: Sequence[Record]) -> list[Group]:
+    names = [f"{low}–{high}" for low, high in RANGES]
+    made = [(name, [r for r in records if range_of(r.photos) == name and not r.impossible]) for name in names]
     return [(name, group) for name, group in made if group]
 
 
-def _table(records: Sequence[Record]) -> str:
-    head = (
-        "photos", "pages", "none", "proved", "first", "within 5 %", "proof", "gap", "gap ≤ 15 %", "columns",
-    )  # fmt: skip
+def _groups(records: Sequence[Record]) -> list[Group]:
+    shown = [r for r in records if r.group != "tiny" and not r.impossible]
+    counts = sorted({r.photos for r in shown})
+    wanted: list[tuple[str, Callable[[Record], bool]]] = [
+        (f"{n} photo{'s' if n > 1 else ''}", lambda r, n=n: r.photos == n)  # type: ignore[misc]
+        for n in counts
+    ]
+    wanted += [(g, lambda r, g=g: r.group == g) for g in dict.fromkeys(r.group for r in shown)]  # type: ignore[misc]
+    wanted += [
+        ("refitted", lambda r: r.refitted),
+        ("aspects all different", lambda r: r.distinct and r.photos > 1),
+        ("all", lambda r: True),
+    ]
+    made = [(name, [r for r in shown if choose(r)]) for name, choose in wanted]
+    tiny = ("tiny", [r for r in records if r.group == "tiny"])
+    return [(name, group) for name, group in (*made, tiny) if group]
+
+
+def _table(groups: Sequence[Group], *, whole: bool) -> str:
+    head = ["photos", "pages", "none", "proved", "first valid page", "within 5 % of best", "within 1 %", "proof"]
+    head += ["gap at 10 s", "gap", "gap ≤ 5 %", *(["columns", "formulating"] if whole else [])]
     rows = []
-    for name, group in _groups(records):
-        proved = sum(r.status == "proved" for r in group)
-        close = sum(r.gap is not None and r.gap <= 0.15 for r in group)
-        rows.append(
-            (
-                name,
-                str(len(group)),
-                str(sum(r.status in ("none", "crash") for r in group)),
-                f"{100 * proved / len(group):.0f} %",
-                _pair(r.first for r in group),
-                _pair(r.near for r in group),
-                _pair(r.proof for r in group),
-                _pair((None if r.gap is None else 100 * r.gap for r in group), "{:.0f} %"),
-                f"{100 * close / len(group):.0f} %",
-                f"{sum(r.columns or 0 for r in group) / len(group):,.0f}",
-            )
-        )
+    for name, group in groups:
+        row = [
+            name,
+            str(len(group)),
+            str(sum(r.status in ("none", "crash") for r in group)),
+            _share(r.status == "proved" for r in group),
+            *(_pair(getattr(r, what) for r in group) for what in ("first", "near", "nearer", "proof")),
+            _pair((_percent(r.gap_at_10) for r in group), "{:.0f} %"),
+            _pair((_percent(r.gap) for r in group), "{:.0f} %"),
+            _share(r.gap is not None and r.gap <= 0.05 for r in group),
+        ]
+        if whole:
+            row += [f"{sum(r.columns or 0 for r in group) / len(group):,.0f}", _pair(r.formulate for r in group)]
+        rows.append(row)
     return _markdown(head, rows)
 
 
-def _naive_table(records: Sequence[Record]) -> str:
-    head = (
-        "photos", "pages", "crop loss", "naive", "overlap", "naive", "cost", "naive",
-        "naive pages that break a rule", "violations each", "photos it leaves out",
-    )  # fmt: skip
+def _percent(share: float | None) -> float | None:
+    return None if share is None else 100 * share
+
+
+def _agreement(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
+    """Return in a sentence how far costs agree, and what the peers proved."""
+    pages = [r for r in records if r.cost is not None]
+    agreeing = sum(bool(r.terms_agree) for r in pages)
+    proved = {r.name: r for r in pages if r.status == "proved"}
+    parts = [f"On {agreeing} of {len(pages)} pages every cost term equals the checker's within the published rounding"]
+    for peer in ("exhaustive", "mip"):
+        both = [p for p in peers if p.peer == peer and p.proved and p.name in proved]
+        # Contradictions are told among the failures, with the rounding taken into account.
+        wrong = sum(peer in proved[p.name].failures for p in both)
+        if both:
+            parts.append(f"{peer} proves {len(both)} of the {len(proved)} proved pages too, {wrong} at another cost")
+    return "; ".join(parts) + "."
+
+
+def _peer_table(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
+    head = ("photos", "who", "pages", "legal pages", "best page known", "cost against the best")
+    head += ("proved", "seconds", "beats the fitter", "cannot state")
+    best = {r.name: r for r in records}
     rows = []
-    for name, group in _groups([r for r in records if r.cost is not None]):
+    for name in [f"{low}–{high}" for low, high in RANGES] + ["tiny"]:
+        mine = [r for r in records if (r.group == "tiny") == (name == "tiny")]
+        mine = mine if name == "tiny" else [r for r in mine if range_of(r.photos) == name]
+        if not mine:
+            continue
+        proofs = [(r.status == "proved", r.total) for r in mine]
+        rows.append([name, "fitter", *_standing([(r.cost, r) for r in mine], proofs), "–", "–"])
+        for peer in PEERS:
+            theirs = [p for p in peers if p.peer == peer and p.name in {r.name for r in mine}]
+            if not theirs:
+                continue
+            beats = sum(p.peer in best[p.name].beaten_by.split() for p in theirs)
+            unstated = sorted({p.note for p in theirs if p.note == UNSTATED})
+            costs = [(p.cost if p.legal else None, best[p.name]) for p in theirs]
+            standing = _standing(costs, [(p.proved, p.seconds) for p in theirs])
+            rows.append([name, peer, *standing, str(beats), " ".join(unstated) or "–"])
+    return _markdown(head, rows)
+
+
+def _standing(costs: Sequence[tuple[int | None, Record]], proofs: Sequence[tuple[bool, float | None]]) -> list[str]:
+    """Return pages, legal ones, best ones, cost against the best, proofs and seconds."""
+    reached = sum(cost is not None and r.best is not None and cost <= 1.0001 * r.best for cost, r in costs)
+    ratios = [None if cost is None or not r.best else cost / r.best for cost, r in costs]
+    took = quantile((seconds for _, seconds in proofs), 0.5)
+    return [
+        str(len(costs)),
+        str(sum(cost is not None for cost, _ in costs)),
+        str(reached),
+        _pair(ratios, "{:.2f}×"),
+        str(sum(proved for proved, _ in proofs)),
+        "–" if took is None else f"{took:.2f}",
+    ]
+
+
+def _naive_table(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
+    naive = {p.name: p for p in peers if p.peer == "naive"}
+    head = ("photos", "pages", "crop loss", "naive", "overlap", "naive")
+    head += ("naive pages that break a rule", "photos it leaves out")
+    rows = []
+    for name, group in _ranges([r for r in records if r.cost is not None and r.group != "tiny" and r.name in naive]):
+        theirs = [naive[r.name] for r in group]
         rows.append(
-            (
+            [
                 name,
                 str(len(group)),
                 _mean((r.crop_loss for r in group), lambda x: f"{100 * x:.1f} %"),
-                _mean((r.naive_crop_loss for r in group), lambda x: f"{100 * x:.1f} %"),
+                _mean((p.crop_loss for p in theirs), lambda x: f"{100 * x:.1f} %"),
                 _mean((r.overlap for r in group), lambda x: f"{x:,.0f}"),
-                _mean((r.naive_overlap for r in group), lambda x: f"{x:,.0f}"),
-                _mean((r.cost for r in group), lambda x: f"{x:,.0f}"),
-                _mean((r.naive_cost for r in group), lambda x: f"{x:,.0f}"),
-                f"{sum(bool(r.naive_violations) for r in group)}",
-                _mean((r.naive_violations for r in group), lambda x: f"{x:.1f}"),
-                _mean((r.naive_left_out for r in group), lambda x: f"{x:.1f}"),
-            )
+                _mean((p.overlap for p in theirs), lambda x: f"{x:,.0f}"),
+                str(sum(not p.legal for p in theirs)),
+                _mean((p.left_out for p in theirs), lambda x: f"{x:.1f}"),
+            ]
         )
-    rivals = [r for r in records if r.cost is not None and r.naive_cost is not None and not r.naive_violations]
-    worse = [r.name for r in rivals if (r.cost or 0) > (r.naive_cost or 0)]
-    note = f"Legal naive pages cheaper than the fitter's: {', '.join(worse) or 'none'}."
-    return _markdown(head, rows) + "\n\n" + note
+    return _markdown(head, rows)
 
 
 def _command_table(commands: Sequence[Command]) -> str:
@@ -142,7 +209,18 @@ def _command_table(commands: Sequence[Command]) -> str:
     return _markdown(("command", "seconds", "processor seconds", "peak MB", "exit code"), rows)
 
 
-def _failures(records: Sequence[Record], commands: Sequence[Command], run: Run) -> str:
+def is_wrong(record: Record) -> bool:
+    """Whether something is not as it must be: a rule, a cost, a proof, or no page where there should be one."""
+    missing = record.status in ("none", "crash") and not record.impossible
+    return bool(record.failures) or missing or record.terms_agree is False
+
+
+def is_late(record: Record, effort: float) -> bool:
+    """Whether formulating and searching took far longer than the effort allows for."""
+    return record.total is not None and record.total > LATE_FACTOR * effort + LATE_EXTRA
+
+
+def _failures(records: Sequence[Record], peers: Sequence[PeerRecord], commands: Sequence[Command], run: Run) -> str:
     lines = []
     for r in records:
         if r.failures:
@@ -158,6 +236,10 @@ def _failures(records: Sequence[Record], commands: Sequence[Command], run: Run) 
                 f"- **{r.name}** (slow, not wrong): {r.total:.1f} s by the clock, {r.formulate:.1f} of them "
                 f"formulating, at an effort of {run.effort:g} ({r.effort:.1f} used)"
             )
+        if r.beaten_by:
+            costs = [f"{p.peer} {p.cost:,}" for p in peers if p.name == r.name and p.peer in r.beaten_by.split()]
+            mine = "no page" if r.cost is None else f"{r.cost:,} ({r.status})"
+            lines.append(f"- **{r.name}** (not wrong): {', '.join(costs)} against {mine}")
     lines += [f"- `{c.what}` ended with {c.code}: {' '.join(c.said.split())}" for c in commands if c.code]
     loose = [r.name for r in records if (r.solver_cost or 0) > 1.05 * (r.cost or 0) and r.cost is not None]
     if loose:
@@ -165,50 +247,20 @@ def _failures(records: Sequence[Record], commands: Sequence[Command], run: Run) 
     return "\n".join(lines) or "None."
 
 
-def is_late(record: Record, effort: float) -> bool:
-    """Whether formulating and searching took far longer than the effort allows for."""
-    return record.total is not None and record.total > LATE_FACTOR * effort + LATE_EXTRA
-
-
-def _machine(records: Sequence[Record], run: Run) -> str:
-    several = [r for r in records if r.photos > 1]
-    libraries = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES)
+def _setting(records: Sequence[Record], run: Run) -> str:
     lines = [
-        f"{datetime.now(UTC):%Y-%m-%d}, {_commit()}, Python {platform.python_version()}, {libraries}",
-        f"{_processor()}, {os.cpu_count()} cores, {_memory()}, {platform.system()} {platform.release()}; "
-        f"load at the start {run.load:.2f}",
+        versions(),
+        hardware(run),
         f"{len(records)} instances{' (quick)' if run.quick else ''}, one after another, effort {run.effort:g} "
-        f"deterministic seconds each, seed {run.seed}; {sum(r.distinct for r in several)} of the {len(several)} "
-        f"with several photos have all aspects different; {sum(r.keeps > 0 for r in records)} have keep boxes; "
+        f"deterministic seconds each, seed {run.seed}; {sum(r.keeps > 0 for r in records)} have keep boxes; "
         f"{sum(bool(r.impossible) for r in records)} are marked impossible; {run.seconds:.0f} s in all",
     ]
     return "\n".join(f"- {line}" for line in lines)
 
 
-def _commit() -> str:
-    def git(*words: str) -> str:
-        done = subprocess.run(["git", *words], cwd=ROOT, capture_output=True, text=True, check=False)
-        return done.stdout.strip() if done.returncode == 0 else ""
-
-    name = git("rev-parse", "--short", "HEAD")
-    changed = git("status", "--porcelain", "--untracked-files=no", "--", "fitter", "solver")
-    return (f"commit {name}" if name else "no commit") + (" with changes" if changed else "")
-
-
-def _processor() -> str:
-    try:
-        text = Path("/proc/cpuinfo").read_text(encoding="utf-8")
-    except OSError:
-        return platform.processor() or platform.machine()
-    names = [line.partition(":")[2].strip() for line in text.splitlines() if line.startswith("model name")]
-    return names[0] if names else platform.machine()
-
-
-def _memory() -> str:
-    try:
-        return f"{os.sysconf('SC_PAGE_SIZE') * os.sysconf('SC_PHYS_PAGES') / 1e9:.0f} GB"
-    except (ValueError, OSError, AttributeError):
-        return "memory unknown"
+def _share(values: Iterable[bool]) -> str:
+    kept = list(values)
+    return f"{100 * sum(kept) / len(kept):.0f} %"
 
 
 def _pair(values: Iterable[float | None], form: str = "{:.2f}") -> str:
