@@ -25,6 +25,7 @@ test: $(TEST_VENV)/.installed
 
 bench: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.bench
+	$(TEST_VENV)/bin/python -m tests.bench.photos
 
 clean:
 	rm -rf $(DEMO_VENV) $(TEST_VENV) $(DEMO_OUT) fitter-bench build dist

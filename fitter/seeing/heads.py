@@ -107,7 +107,9 @@ def _grown(face: Face, side: float, above: float, below: float) -> Box:
     x, y, w, h = turned(face.box, face.turn)
     x0, x1 = max(0.0, x - side * w), min(1.0, x + (1 + side) * w)
     y0, y1 = max(0.0, y - above * h), min(1.0, y + (1 + below) * h)
-    return turned((x0, y0, max(0.0, x1 - x0), max(0.0, y1 - y0)), -face.turn)
+    x, y, w, h = turned((x0, y0, max(0.0, x1 - x0), max(0.0, y1 - y0)), -face.turn)
+    x, y = max(0.0, x), max(0.0, y)  # turning may be off by a rounding
+    return x, y, min(w, 1.0 - x), min(h, 1.0 - y)
 
 
 def _around(a: Box, b: Box) -> Box:
