@@ -11,15 +11,16 @@ parity are that frame flipped left–right, top–bottom, both or not at all, in
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
 from fitter.layout import Transform
 from fitter.pages import Page, Side
+from fitter.reference_boxes import covers, extents, moved, step_inside
 from fitter.reference_edges import Refit, anchored_to_edges, bled_out, even, riding
-from fitter.template import TEXT_ROLES, Element, Point, Template
+from fitter.reference_words import loose_words, released, stays_upright, words_inside
+from fitter.template import Element, Point, Template
 from fitter.units import nearest
 
 Rotation = Literal[0, 90, 180, 270]
@@ -27,7 +28,6 @@ Rotation = Literal[0, 90, 180, 270]
 _FLIP_X: dict[Side, Side] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
 _FLIP_Y: dict[Side, Side] = {"left": "left", "right": "right", "top": "bottom", "bottom": "top"}
 _CLOCKWISE: dict[Side, Side] = {"top": "right", "right": "bottom", "bottom": "left", "left": "top"}
-_UPRIGHT_ROLES = frozenset({"title", "journaling", "embellishment"})
 
 
 @dataclass(frozen=True)
@@ -58,12 +58,16 @@ MEMBERS: tuple[Member, ...] = tuple(
 
 @dataclass(frozen=True)
 class Reference:
-    """A reference layout: elements bottom to top in page coordinates, and how they came about."""
+    """A reference layout: elements bottom to top in page coordinates, and how they came about.
+
+    ``upright`` is how many times as large an area the drawing would take upright (1 or more).
+    """
 
     elements: tuple[Element, ...]
     transform: Transform
     free: Literal["x", "y"] | None
     slack: tuple[int, int]
+    upright: Fraction = Fraction(1)
 
     def element(self, name: str) -> Element:
         """Return the element with an id."""
@@ -123,30 +127,6 @@ def flip_element(element: Element, page: Page, flips: tuple[bool, bool]) -> Elem
     return replace(element, center=(x, y), outline=outline, tilt=tilt + 0.0, bleeds=bleeds)
 
 
-def extents(element: Element) -> tuple[int, int, int, int]:
-    """Return left, top, right and bottom of everything an element covers, tilt included."""
-    angle = math.radians(element.tilt)
-    cos, sin = math.cos(angle), math.sin(angle)
-    (cx, cy), (w, h) = element.center, element.size
-    if element.shape == "path":
-        points = [(px * cos - py * sin, px * sin + py * cos) for px, py in element.outline]
-        left, right = min(p[0] for p in points), max(p[0] for p in points)
-        top, bottom = min(p[1] for p in points), max(p[1] for p in points)
-    else:
-        if element.shape == "ellipse":
-            half_w, half_h = math.hypot(w * cos, h * sin) / 2, math.hypot(w * sin, h * cos) / 2
-        else:
-            half_w = (w * abs(cos) + h * abs(sin)) / 2
-            half_h = (w * abs(sin) + h * abs(cos)) / 2
-        left, right, top, bottom = -half_w, half_w, -half_h, half_h
-    return (
-        math.floor(cx + left + 1e-6),
-        math.floor(cy + top + 1e-6),
-        math.ceil(cx + right - 1e-6),
-        math.ceil(cy + bottom - 1e-6),
-    )
-
-
 def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Reference:
     turned = [_turned(e, template.size, quarter, template) for e in template.elements]
     width, height = template.size[::-1] if quarter else template.size
@@ -157,11 +137,13 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
     elements = turned
     if not untouched:
         elements = [_scaled(e, scale, offset) for e in turned]
-    elements, shrink, moved = _inside_safe(elements, page)
+    loose = loose_words(elements, template, page) if quarter else frozenset()
+    elements, shrink, step_in = _inside_safe(elements, page, loose)
+    elements = words_inside(elements, page, loose)
     free: Literal["x", "y"] | None = None
     slack, step = (0, 0), (0, 0)
     anchored = anchored_to_edges(elements)
-    inner = [e for e in elements if not e.bleeds]
+    inner = [e for e in elements if not e.bleeds and e.id not in loose]
     if inner and max(spare) > 0:
         free = "x" if spare[0] > spare[1] else "y"
         low, high = (0, 2) if free == "x" else (1, 3)
@@ -170,7 +152,7 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
             page.safe[high] - max(extents(e)[high] for e in inner),
         )
         step = (slide, 0) if free == "x" else (0, slide)
-        elements = [e if e.id in anchored else _moved(e, step) for e in elements]
+        elements = [e if e.id in anchored else moved(e, step) for e in elements]
         offset = (offset[0] + step[0], offset[1] + step[1])
     total = scale * shrink
     refit = Refit(page, total, (width, height))
@@ -179,32 +161,18 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
     ridden = [_stepped_inside(e, page) for e in ridden]
     if quarter:
         ridden = [
-            _released(e, drawn, ridden, template, step if e.id in anchored else (0, 0))
+            released(e, drawn, ridden, template, step if e.id in anchored else (0, 0))
             for e, drawn in zip(ridden, template.elements, strict=True)
         ]
     return Reference(
         elements=tuple(ridden),
         transform=Transform(
-            scale=round(float(total), 9), offset=(offset[0] + moved[0], offset[1] + moved[1])
+            scale=round(float(total), 9), offset=(offset[0] + step_in[0], offset[1] + step_in[1])
         ),
         free=free,
         slack=slack,
+        upright=max(Fraction(1), min(Fraction(tw, template.size[0]), Fraction(th, template.size[1])) / scale) ** 2,
     )
-
-
-def _released(element: Element, drawn: Element, frame: list[Element], template: Template, step: Point) -> Element:
-    """Let go of words that lay within what carries them and no longer do: they look for another place (R2).
-
-    Words keep their width and height when the drawing lies on its side, their carrier does not.  From then on they
-    slide with the drawing (by ``step``).
-    """
-    if element.tie != "carried" or element.role not in TEXT_ROLES:
-        return element
-    before = next(extents(e) for e in template.elements if e.id == drawn.on)
-    now = next(extents(e) for e in frame if e.id == element.on)
-    if not _covers(before, extents(drawn)) or _covers(now, extents(element)):
-        return element
-    return _moved(replace(element, on=None, tie=None), step)
 
 
 def _turned(element: Element, size: Point, quarter: bool, template: Template) -> Element:
@@ -214,18 +182,10 @@ def _turned(element: Element, size: Point, quarter: bool, template: Template) ->
     (x, y), (w, h) = element.center, element.size
     center = (size[1] - y, x)
     bleeds = tuple(_CLOCKWISE[s] for s in element.bleeds)
-    if _stays_upright(element, template):
+    if stays_upright(element, template):
         return replace(element, center=center, bleeds=bleeds)
     outline = tuple((-py, px) for px, py in element.outline)
     return replace(element, center=center, size=(h, w), outline=outline, bleeds=bleeds)
-
-
-def _stays_upright(element: Element, template: Template) -> bool:
-    """Whether width and height stay when the page turns: writing, ornaments, and mats of writing."""
-    if element.tie == "mat":
-        host = next(e for e in template.elements if e.id == element.on)
-        return _stays_upright(host, template)
-    return element.role in _UPRIGHT_ROLES and not (element.limits.vertical and element.role == "title")
 
 
 def _scaled(element: Element, scale: Fraction, offset: Point) -> Element:
@@ -240,13 +200,11 @@ def _scaled(element: Element, scale: Fraction, offset: Point) -> Element:
     )
 
 
-def _moved(element: Element, step: Point) -> Element:
-    return replace(element, center=(element.center[0] + step[0], element.center[1] + step[1]))
-
-
-def _inside_safe(elements: list[Element], page: Page) -> tuple[list[Element], Fraction, Point]:
+def _inside_safe(
+    elements: list[Element], page: Page, loose: frozenset[str]
+) -> tuple[list[Element], Fraction, Point]:
     """Shrink what does not bleed by the largest factor that fits the safe box, then move it in."""
-    inner = [extents(e) for e in elements if not e.bleeds]
+    inner = [extents(e) for e in elements if not e.bleeds and e.id not in loose]
     if not inner:
         return elements, Fraction(1), (0, 0)
     left, top = min(b[0] for b in inner), min(b[1] for b in inner)
@@ -257,27 +215,17 @@ def _inside_safe(elements: list[Element], page: Page) -> tuple[list[Element], Fr
         Fraction(safe[2] - safe[0] - 4, right - left),
         Fraction(safe[3] - safe[1] - 4, bottom - top),
     )
-    if _covers(safe, (left, top, right, bottom)):
+    if covers(safe, (left, top, right, bottom)):
         return elements, Fraction(1), (0, 0)
     about = (left + right) // 2, (top + bottom) // 2
     if shrink < 1:
         elements = [e if e.bleeds else _shrunk(e, shrink, about) for e in elements]
-        inner = [extents(e) for e in elements if not e.bleeds]
+        inner = [extents(e) for e in elements if not e.bleeds and e.id not in loose]
     step = (
-        _step_inside(min(b[0] for b in inner), max(b[2] for b in inner), safe[0], safe[2]),
-        _step_inside(min(b[1] for b in inner), max(b[3] for b in inner), safe[1], safe[3]),
+        step_inside(min(b[0] for b in inner), max(b[2] for b in inner), safe[0], safe[2]),
+        step_inside(min(b[1] for b in inner), max(b[3] for b in inner), safe[1], safe[3]),
     )
-    return [e if e.bleeds else _moved(e, step) for e in elements], shrink, step
-
-
-def _covers(outer: tuple[int, int, int, int], inner: tuple[int, int, int, int]) -> bool:
-    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
-
-
-def _step_inside(low: int, high: int, room_low: int, room_high: int) -> int:
-    if low < room_low:
-        return room_low - low
-    return min(0, room_high - high)
+    return [e if e.bleeds else moved(e, step) for e in elements], shrink, step
 
 
 def _stepped_inside(element: Element, page: Page) -> Element:
@@ -285,8 +233,8 @@ def _stepped_inside(element: Element, page: Page) -> Element:
     if element.tie != "carried" or element.bleeds:
         return element
     box, safe = extents(element), page.safe
-    return _moved(
-        element, (_step_inside(box[0], box[2], safe[0], safe[2]), _step_inside(box[1], box[3], safe[1], safe[3]))
+    return moved(
+        element, (step_inside(box[0], box[2], safe[0], safe[2]), step_inside(box[1], box[3], safe[1], safe[3]))
     )
 
 

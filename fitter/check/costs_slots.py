@@ -98,14 +98,28 @@ def cost_overlap(view: View) -> Items:
 
 
 def cost_hole(view: View) -> Items:
-    """540,000 times the share of the safe box that slots filled in the reference and no longer do."""
+    """540,000 times the share of the safe box that slots filled in the reference and no longer do.
+
+    On a page on its side counts what they would fill upright, if that is more.
+    """
     left, top, right, bottom = view.page.safe
     counted = counted_blocks(view)
-    before = sum(box_area(e.box) for e in counted)
+    before = sum(box_area(e.box) for e in counted) * _upright_gain(view)
     now = sum(box_area(view.outer(e.id)) for e in counted if e.id in view.pieces)
     now += sum(box_area(item.box) for item in view.added if not _lies_on_another(view, item))
-    amount = round_half_up(Fraction(HOLE * max(0, before - now), (right - left) * (bottom - top)))
+    amount = round_half_up(HOLE * max(Fraction(0), before - now) / ((right - left) * (bottom - top)))
     return (CostItem("page", amount),)
+
+
+def _upright_gain(view: View) -> Fraction:
+    """Return how many times as large an area the drawing would take upright; 1 on pages that are not on their side."""
+    (w, h), (tw, th) = view.layout.template.size, view.page.trim
+    if view.layout.transform.rotate not in (90, 270):
+        return Fraction(1)
+    upright = min(Fraction(tw, w), Fraction(th, h))
+    turned = min(Fraction(tw, h), Fraction(th, w))
+    gain = max(Fraction(1), upright / turned)
+    return gain * gain
 
 
 def counted_blocks(view: View) -> list[Element]:

@@ -11,7 +11,7 @@ import numpy as np
 from fitter.formulate.content import INK_CLEAR, Ints, TextItem, journaling_options, title_options
 from fitter.formulate.relations import are_loose, overlapping
 from fitter.formulate.scene import Atom, Scene, is_text
-from fitter.reference import extents
+from fitter.reference_boxes import extents
 from fitter.template import Element
 from fitter.units import INCH, nearest
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fitter.formulate import rates as r
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
+from fitter.units import nearest
 
 
 def safe_area(scene: Scene) -> int:
@@ -14,8 +15,11 @@ def safe_area(scene: Scene) -> int:
 
 
 def bare_area(scene: Scene) -> int:
-    """Return the area all counted blocks cover in the reference, in square micrometres."""
-    return sum(a.element.size[0] * a.element.size[1] for a in scene.counted)
+    """Return the area all counted blocks cover in the reference, in square micrometres.
+
+    On a page on its side that holds the drawing smaller than upright: what they would cover upright.
+    """
+    return nearest(sum(a.element.size[0] * a.element.size[1] for a in scene.counted) * scene.reference.upright)
 
 
 def bare_cost(scene: Scene, rates: r.Rates) -> int:

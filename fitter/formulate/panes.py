@@ -8,7 +8,7 @@ from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.text_blocks import carried_scale
 from fitter.layout import Box
-from fitter.reference import extents
+from fitter.reference_boxes import extents
 from fitter.template import Element
 from solver.problem import Lit
 

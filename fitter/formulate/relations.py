@@ -17,7 +17,7 @@ from itertools import combinations
 from fitter.formulate.expr import Expr, at_least, at_most, between
 from fitter.formulate.lines import TOLERANCE, alignments, equal_gaps
 from fitter.formulate.scene import Atom, Scene, is_text
-from fitter.reference import extents
+from fitter.reference_boxes import extents
 from fitter.template import Element
 from fitter.units import INCH
 from solver.problem import Choice, Lap, Row, Rule, Soft, Terms, Track

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from fitter.pages import Page
-from fitter.reference import Reference, extents
+from fitter.reference import Reference
+from fitter.reference_boxes import extents
 from fitter.template import Element
 from fitter.units import INCH
 

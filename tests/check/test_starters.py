@@ -15,7 +15,7 @@ from fitter.template import TEXT_ROLES
 from fitter.template_reader import read_template
 from tests import builders as b
 
-FREE = ("overlap", "shift", "resize", "alignment", "gap", "hole", "drop", "swap-role", "add-slot")
+FREE = ("overlap", "shift", "resize", "alignment", "gap", "drop", "swap-role", "add-slot")
 
 
 @pytest.mark.parametrize("size", [None, (127_000, 177_800)], ids=["own size", "5x7in"])
@@ -38,6 +38,10 @@ def test_untouched_reference_is_sound(name: str, size: tuple[int, int] | None) -
         report = check_layout(layout, template=template)
         assert report.differences == ()
         assert {name: report.costs.terms[name] for name in FREE} == dict.fromkeys(FREE, 0)
+        # Only a page that holds the drawing smaller on its side pays for the room that leaves.
+        smaller = made.upright > 1
+        assert smaller == (member.quarter and template.size[0] != template.size[1])
+        assert (report.costs.terms["hole"] > 0) == smaller
         assert [r.rule for r in report.rules if r.rule in ("R3", "R6", "R7") and r.violations] == []
         # Words keep their width when the page turns, and may have to find another place.
         stuck = {e.id for e in made.elements if e.role in TEXT_ROLES}

@@ -29,7 +29,7 @@ def band(*, vertical: bool) -> Template:
 
 def fitted(*, vertical: bool) -> Layout:
     """Return the starter fitted to photos that ask for a quarter turn."""
-    layout = best(band(vertical=vertical), ON_ITS_SIDE, title=TITLE, effort=8.0)
+    layout = best(band(vertical=vertical), ON_ITS_SIDE, title=TITLE, weights={"hole": 0}, without={"drop"}, effort=8.0)
     assert layout.transform.rotate in (90, 270)
     return layout
 

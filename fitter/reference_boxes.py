@@ -1,0 +1,58 @@
+"""Boxes of elements as they lie, tilts included; for the refit and whoever reads a reference layout."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+
+from fitter.template import Element, Point
+
+Box = tuple[int, int, int, int]
+
+
+def extents(element: Element) -> Box:
+    """Return left, top, right and bottom of everything an element covers, tilt included."""
+    angle = math.radians(element.tilt)
+    cos, sin = math.cos(angle), math.sin(angle)
+    (cx, cy), (w, h) = element.center, element.size
+    if element.shape == "path":
+        points = [(px * cos - py * sin, px * sin + py * cos) for px, py in element.outline]
+        left, right = min(p[0] for p in points), max(p[0] for p in points)
+        top, bottom = min(p[1] for p in points), max(p[1] for p in points)
+    else:
+        if element.shape == "ellipse":
+            half_w, half_h = math.hypot(w * cos, h * sin) / 2, math.hypot(w * sin, h * cos) / 2
+        else:
+            half_w = (w * abs(cos) + h * abs(sin)) / 2
+            half_h = (w * abs(sin) + h * abs(cos)) / 2
+        left, right, top, bottom = -half_w, half_w, -half_h, half_h
+    return (
+        math.floor(cx + left + 1e-6),
+        math.floor(cy + top + 1e-6),
+        math.ceil(cx + right - 1e-6),
+        math.ceil(cy + bottom - 1e-6),
+    )
+
+
+def covers(outer: Box, inner: Box) -> bool:
+    """Whether one box lies within another."""
+    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
+
+
+def around(elements: Iterable[Element]) -> Box:
+    """Return the box around everything some elements cover."""
+    boxes = [extents(e) for e in elements]
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+
+
+def step_inside(low: int, high: int, room_low: int, room_high: int) -> int:
+    """Return how far to move a span so that it lies in a room, or starts with it."""
+    if low < room_low:
+        return room_low - low
+    return min(0, room_high - high)
+
+
+def moved(element: Element, step: Point) -> Element:
+    """Return an element moved."""
+    return replace(element, center=(element.center[0] + step[0], element.center[1] + step[1]))
