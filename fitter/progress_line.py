@@ -57,11 +57,11 @@ class ProgressLine:
         self._write(describe(event))
 
     def count(self, done: int, total: int) -> None:
-        """Show how many photos are read, unless the line was refreshed a moment ago."""
+        """Show how many photos are done, unless the line was refreshed a moment ago."""
         now = time.monotonic()
         if self._active and now - self._drawn_at >= REFRESH_SECONDS:
             self._drawn_at = now
-            self._write(f"[1] read {done:,} of {total:,} photos")
+            self._write(f"[1] {done:,} of {total:,} photos")
 
     def _write(self, words: str) -> None:
         columns = shutil.get_terminal_size().columns

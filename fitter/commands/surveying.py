@@ -10,7 +10,7 @@ import hashlib
 import json
 import os
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,8 +22,10 @@ from fitter.cache import FOLDER_VARIABLE, Cache
 from fitter.commands.outputs import refuse_existing, staging, writable
 from fitter.corrections import parse_corrections, write_corrections
 from fitter.errors import EXIT_DONE, InputError, OutputExistsError
+from fitter.noticed import notice
 from fitter.photos import Alike, Photo, Survey, alike, survey_photos
 from fitter.progress_line import ProgressLine
+from fitter.seeing.look import Looker
 
 if TYPE_CHECKING:
     from fitter.proof.contact import Cell
@@ -75,6 +77,8 @@ def run_survey(request: Request) -> int:
     with Cache.of_user() as cache:
         try:
             survey = survey_photos(request.photos, cache=cache, progress=progress.count)
+            looker = Looker(cache)
+            survey = replace(survey, photos=notice(survey.photos, looker, progress=progress.count))
         finally:
             progress.clear()
         groups = alike(survey.photos)
@@ -87,8 +91,8 @@ def run_survey(request: Request) -> int:
         except OutputExistsError as failure:
             refusal = failure  # the table is worth having all the same
         cache.flush()
-        problem = cache.problem
-    notes = (*survey.notes, *filter(None, [problem]))
+        problems = (looker.problem, cache.problem)
+    notes = (*survey.notes, *filter(None, problems))
     if request.as_json:
         click.echo(json.dumps(document(survey, groups, notes, corrected, sheets), indent=1, ensure_ascii=False))
     click.echo(summary(survey, rows, notes, corrected, sheets), err=request.as_json)
@@ -159,15 +163,16 @@ def time_words(taken: str | None) -> str:
 
 def marks_words(photo: Photo) -> str:
     """Say what a photo keeps in view."""
-    counts = {"face": 0, "subject": 0, "found": 0, "aimed at": 0}
+    counts: dict[str, int] = {}
     for mark in photo.marks:
-        waivable = {"found": "found", "camera": "aimed at"}.get(mark.source)
-        counts[waivable or mark.kind] += 1
+        after = {"found": " found", "camera": " aimed at"}.get(mark.source, "")
+        counts[mark.kind + after] = counts.get(mark.kind + after, 0) + mark.count
 
     def words(name: str, count: int) -> str:
-        return f"{count} {name}{'s' if count > 1 and name in ('face', 'subject') else ''}"
+        kind, space, after = name.partition(" ")
+        return f"{count} {kind}{'s' if count > 1 else ''}{space}{after}"
 
-    return ", ".join(words(name, count) for name, count in counts.items() if count) or "–"
+    return ", ".join(words(name, count) for name, count in counts.items()) or "–"
 
 
 def print_words(photo: Photo, ppi: int) -> str:
@@ -315,7 +320,7 @@ def sheet_cells(survey: Survey, rows: Sequence[Row]) -> list[Cell]:
         lines = (
             f"{row.pixels}  ·  {row.taken}" if photo.taken else f"{row.pixels}  ·  no time",
             f"prints to {row.good} at {GOOD_PPI}, {row.fair} at {FAIR_PPI} ppi",
-            "  ·  ".join(filter(None, [f"weight {row.weight}{stars}", row.remarks])),
+            "  ·  ".join(filter(None, [f"weight {row.weight}{stars}", row.marks.strip("–"), row.remarks])),
         )
         cells.append(Cell(row.number, row.name, lines, photo.marks, photo.rejected))
     for number, (path, reason) in enumerate(survey.problems, len(rows) + 1):

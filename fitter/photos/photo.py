@@ -31,11 +31,14 @@ class Mark:
     source
         Who says so: ``correction`` the user's own file beside the photo, ``file`` a region another program wrote into
         the photo or its ``.xmp``, ``camera`` what the camera aimed at, ``found`` a program's finding.
+    count
+        How many faces it holds; 1 for anything else.
     """
 
     box: Box
     kind: MarkKind
     source: MarkSource
+    count: int = 1
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,8 @@ class Photo:
         Its difference hash (:mod:`fitter.photos.alike`); empty if too plain to be compared.
     notes
         A sentence for everything about it that was not used or is worth knowing.
+    settled
+        Whether the user's own file says what is to be kept, so that nothing is to be looked for.
     """
 
     path: Path
@@ -83,6 +88,7 @@ class Photo:
     marks: tuple[Mark, ...] = ()
     look: str = ""
     notes: tuple[str, ...] = ()
+    settled: bool = False
 
     def __post_init__(self) -> None:
         if min(self.pixels) < 1:

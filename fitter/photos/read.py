@@ -91,6 +91,7 @@ def read_photo(path: str | Path, *, cache: Cache | None = None) -> Photo:
         marks=marks,
         look=facts.look,
         notes=(*filter(None, [wrong_name]), *facts.xmp.notes, *(beside.notes if beside else ())),
+        settled=bool(corrections.said & {"keep", "detected"}),
     )
 
 

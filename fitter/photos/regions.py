@@ -108,7 +108,16 @@ def distinct(regions: Sequence[Region]) -> tuple[Region, ...]:
 
 def overlap(a: Box, b: Box) -> float:
     """Return the area two boxes share over the area they cover together (intersection over union)."""
+    shared = _shared(a, b)
+    return shared / (a[2] * a[3] + b[2] * b[3] - shared)
+
+
+def covered(a: Box, b: Box) -> float:
+    """Return the share of one box that another covers."""
+    return _shared(a, b) / (a[2] * a[3])
+
+
+def _shared(a: Box, b: Box) -> float:
     w = min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0])
     h = min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1])
-    shared = max(w, 0.0) * max(h, 0.0)
-    return shared / (a[2] * a[3] + b[2] * b[3] - shared)
+    return max(w, 0.0) * max(h, 0.0)

@@ -51,7 +51,7 @@ def test_the_table_says_what_is_known(place: Path, capsys: pytest.CaptureFixture
     heic = row(out, "mwg-6.heic")
     assert "64 × 96" in heic and "2026-07-04 21:05:09 +02:00" in heic and " 1.5 " in heic and "1 face" in heic
     assert "1 face, 1 subject" in row(out, "kinds.jpg")
-    assert "1 aimed at" in row(out, "area-4.jpg")
+    assert "1 subject aimed at" in row(out, "area-4.jpg")
     assert "left out (rated -1)" in row(out, "rejected.jpg")
     assert "named as JPEG but holds a PNG picture" in row(out, "misnamed.jpg")
     assert "cannot be used: cut.webp: is damaged" in out
@@ -85,7 +85,9 @@ def test_the_document_for_programs(place: Path, capsys: pytest.CaptureFixture[st
     photos = {Path(photo["file"]).name: photo for photo in document["photos"]}
     assert code == 0 and "6 photos" in err
     assert photos["rejected.jpg"]["left_out"] and photos["rejected.jpg"]["rating"] == -1
-    assert photos["mwg-1.jpg"]["marks"] == [{"box": [0.125, 0.125, 0.25, 0.25], "kind": "face", "source": "file"}]
+    assert photos["mwg-1.jpg"]["marks"] == [
+        {"box": [0.125, 0.125, 0.25, 0.25], "kind": "face", "source": "file", "count": 1}
+    ]
     assert photos["mwg-6.heic"]["largest_print_in"] == {"300": [0.213, 0.32], "200": [0.32, 0.48]}
     assert [Path(problem["file"]).name for problem in document["problems"]] == ["empty.png"]
     assert document["alike"] and document["sheets"] == []

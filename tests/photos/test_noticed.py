@@ -1,0 +1,93 @@
+"""What the program finds in photos gives way to what somebody marked."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pytest
+
+from fitter.noticed import notice, with_found
+from fitter.photos import Mark, Photo
+from fitter.seeing.heads import Face
+
+FACE, BOX = Face((0.4, 0.2, 0.1, 0.2), 0.9), (0.35, 0.1, 0.2, 0.35)
+PLAIN = Photo(Path("lake.jpg"), "ab", (300, 200))
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a look at a photo came back with."""
+
+    faces: tuple[Face, ...] = (FACE,)
+    detected: tuple[tuple[float, float, float, float], ...] = (BOX,)
+    turn: int = 0
+
+
+def marked(*marks, **more):
+    """Return a photo with marks."""
+    keep = tuple(mark.box for mark in marks if mark.source in ("correction", "file"))
+    detected = tuple(mark.box for mark in marks if mark.source in ("camera", "found"))
+    return replace(PLAIN, marks=marks, keep=keep, detected=detected, **more)
+
+
+def test_a_found_face_is_kept_where_possible():
+    """With how many faces its box holds."""
+    near = Face((0.36, 0.2, 0.05, 0.1), 0.9)
+    far = Face((0.9, 0.2, 0.05, 0.1), 0.9)
+    photo = with_found(PLAIN, Found(faces=(FACE, near, far)))
+    assert (photo.keep, photo.detected) == ((), (BOX,))
+    assert photo.marks == (Mark(BOX, "face", "found", 2),)
+
+
+def test_a_marked_subject_stays_and_a_face_beside_it_is_added():
+    """Somebody marked the dog; the face is found besides."""
+    dog = Mark((0.7, 0.6, 0.2, 0.3), "subject", "file")
+    photo = with_found(marked(dog), Found())
+    assert (photo.keep, photo.detected) == ((dog.box,), (BOX,))
+
+
+def test_a_found_face_on_a_marked_one_is_nothing_new():
+    """The mark covers more than half of it."""
+    mark = Mark((0.3, 0.1, 0.3, 0.3), "subject", "file")
+    assert with_found(marked(mark), Found()) == marked(mark)
+
+
+@pytest.mark.parametrize(
+    "photo",
+    [
+        marked(settled=True),
+        marked(Mark((0, 0, 0.1, 0.1), "subject", "correction"), settled=True),
+        marked(Mark((0, 0, 0.1, 0.1), "face", "file")),
+    ],
+)
+def test_what_is_settled_is_never_overridden(photo):
+    """The user's own file, even one that says nothing needs keeping; faces another program marked."""
+    assert with_found(photo, Found()) == photo
+
+
+def test_found_faces_replace_what_the_camera_aimed_at():
+    """With no face found, it stays."""
+    aim = Mark((0, 0, 0.1, 0.1), "subject", "camera")
+    assert with_found(marked(aim), Found()).detected == (BOX,)
+    assert with_found(marked(aim), Found(faces=(), detected=())) == marked(aim)
+
+
+@pytest.mark.parametrize(("turn", "words"), [(1, "turn clockwise"), (2, "half a turn"), (3, "counter-clockwise")])
+def test_a_photo_on_its_side_is_noticed(turn, words):
+    """Said, not done."""
+    (note,) = with_found(PLAIN, Found(faces=(), detected=(), turn=turn)).notes
+    assert words in note
+
+
+def test_photos_left_out_are_not_looked_at():
+    """Nor is anything else of theirs touched."""
+
+    class Looker:
+        def look(self, photo):
+            assert not photo.rejected
+            return Found()
+
+    rejected = replace(PLAIN, rating=-1.0)
+    steps = []
+    noticed = notice([rejected, PLAIN], Looker(), progress=lambda done, count: steps.append((done, count)))
+    assert noticed[0] == rejected and noticed[1].detected == (BOX,)
+    assert steps == [(1, 2), (2, 2)]
