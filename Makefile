@@ -3,6 +3,7 @@ PYTHON ?= python3
 DEMO_VENV := .venv
 TEST_VENV := .venv-test
 DEMO_OUT := fitter-demo
+# Options of the benchmark, such as BENCH="--quick".
 SOURCES := pyproject.toml $(shell find fitter solver shared examples/photos -type f \
 	-not -path '*/__pycache__/*' | sed 's/ /\\ /g')
 
@@ -24,7 +25,7 @@ test: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m pytest -q
 
 bench: $(TEST_VENV)/.installed
-	$(TEST_VENV)/bin/python -m tests.bench
+	$(TEST_VENV)/bin/python -m tests.bench $(BENCH)
 	$(TEST_VENV)/bin/python -m tests.bench.photos
 
 clean:

@@ -62,13 +62,7 @@ class Pricing:
         rows: list[Row] = []
         self.option_starts: list[int] = []
         self.choice_starts: list[int] = []
-        self.literals: dict[Lit, int] = {}
-        for b in range(self.blocks):
-            self.literals["block", b, 0] = len(self.literals)
-        for r in range(len(problem.riders)):
-            self.literals["rider", r, 0] = len(self.literals)
-        for m in range(len(problem.members)):
-            self.literals["member", m, 0] = len(self.literals)
+        self.literals = self._literals()
         conditions: list[tuple[Lit, ...]] = []
 
         def state(options: Sequence[Sequence[Row]], when: tuple[Lit, ...]) -> None:
@@ -102,6 +96,25 @@ class Pricing:
         self.emphasis = [pair for pair in problem.emphasis if problem.emphasis_cost]
         self.early = [pair for pair in problem.early if problem.order_cost or problem.ordered]
 
+    def _literals(self) -> dict[Lit, int]:
+        """Return a number for every literal of blocks, riders and members, and for those that conditions mention."""
+        problem = self.problem
+        found: dict[Lit, int] = {}
+        for kind, count in (("block", self.blocks), ("rider", len(problem.riders)), ("member", len(problem.members))):
+            for number in range(count):
+                found[kind, number, 0] = len(found)  # type: ignore[index]
+        stated = (*problem.rules, *problem.choices, *problem.softs, *problem.laps)
+        mentioned = [lit for part in stated for lit in part.when]
+        mentioned += [lit for b in problem.blocks for c in b.columns for clash in c.clashes for lit in clash]
+        self.others = [lit for lit in dict.fromkeys(mentioned) if lit not in found]
+        return found | {lit: len(found) + n for n, lit in enumerate(self.others)}
+
+    def _truth(self, lit: Lit, page: PageState) -> bool:
+        kind, number, column = lit
+        if kind == "group":
+            return page.group == number
+        return (page.columns[number] == column) == (kind == "column")
+
     def _terms(self, terms: Terms) -> Array:
         found = np.zeros(5 * self.blocks + 1)
         for (kind, block), coefficient in terms:
@@ -129,6 +142,7 @@ class Pricing:
         columns = [block.columns[j] for block, j in zip(problem.blocks, page.columns, strict=True)]
         truths = [c.present for c in columns] + list(page.riders)
         truths += [m == page.member for m in range(len(problem.members))]
+        truths += [self._truth(lit, page) for lit in self.others]
         cost = float(sum(price(c, page.group) for c in columns)) + problem.members[page.member].cost
         if page.group is not None:
             cost += problem.groups[page.group].cost

@@ -97,12 +97,18 @@ class Program:
 
     def truth(self, lit: Lit) -> Expression | None:
         """Return a literal as an expression of value 0 or 1; ``None`` when it is never true."""
-        kind, number, _ = lit
+        kind, number, column = lit
         if kind == "block":
             found = self.present[number]
             if found is False:
                 return None
             return ({}, 1.0) if found is True else ({found: 1.0}, 0.0)
+        if kind == "group":
+            return ({}, 1.0) if number == self.group else None
+        if kind == "column":
+            return ({self.picks[number][column]: 1.0}, 0.0) if column in self.picks[number] else None
+        if kind == "not-column":
+            return ({self.picks[number][column]: -1.0}, 1.0) if column in self.picks[number] else ({}, 1.0)
         return {{"rider": self.riders, "member": self.members}[kind][number]: 1.0}, 0.0
 
     def truths(self, when: Iterable[Lit]) -> list[Expression] | None:
@@ -243,7 +249,7 @@ def _clashes(made: Program) -> None:
             for found, _ in lits:
                 for k, c in found.items():
                     terms[k] = terms.get(k, 0.0) + c
-            made.row(terms, -highspy.kHighsInf, len(lits))
+            made.row(terms, -highspy.kHighsInf, len(lits) - sum(constant for _, constant in lits))
         for mask, columns in masked.items():
             barred = [v for k, v in enumerate(made.members) if not mask >> k & 1]
             if barred:
@@ -298,7 +304,7 @@ def _one_of(made: Program, ways: Sequence[int], when: Sequence[Expression]) -> N
     for found, _ in when:
         for k, c in found.items():
             terms[k] = terms.get(k, 0.0) - c
-    made.row(terms, 1 - len(when), highspy.kHighsInf)
+    made.row(terms, 1 - len(when) + sum(constant for _, constant in when), highspy.kHighsInf)
 
 
 def _lines(made: Program) -> None:

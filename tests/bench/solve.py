@@ -100,27 +100,28 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
         best = outcome.pages[0]
         before = time.perf_counter()
         page = judged(layout_of(instance, formulations, best.solution, best.bound, seed), instance.template)
-        record = _with_page(replace(record, place_check=time.perf_counter() - before), page, best, steps, total)
+        took = time.perf_counter() - before
         steps.append(Step(total, best.solution.cost, best.bound))
+        record = _with_page(replace(record, place_check=took), page, best, steps)
     found = run_peers(instance, formulations, max(LEAST_PEER_SECONDS, total), seed, peers)
     record = _with_best(record, found, steps, page, proved_none=outcome.status == "impossible")
     return Solved(record, tuple(steps), tuple(found), None if page is None else page.layout)
 
 
-def _with_page(record: Record, page: Judged, best: Ranked, steps: list[Step], total: float) -> Record:
-    costs = [step for step in steps if step.cost is not None]
+def _with_page(record: Record, page: Judged, best: Ranked, steps: list[Step]) -> Record:
+    first = next(step for step in steps if step.cost is not None)
     bound = min(best.bound, page.cost)
     return replace(
         record,
         status="proved" if best.proved else "feasible",
-        first=costs[0].seconds if costs else total,
-        first_cost=costs[0].cost if costs else best.solution.cost,
-        proof=total if best.proved else None,
+        first=first.seconds,
+        first_cost=first.cost,
+        proof=record.total if best.proved else None,
         cost=page.cost,
         solver_cost=best.solution.cost,
         bound=best.bound,
         gap=0.0 if best.proved else gap_of(page.cost, bound),
-        gap_at_10=_gap_at(GAP_AT, steps, best, total),
+        gap_at_10=gap_at(GAP_AT, steps),
         terms_agree=not page.report.cost_differences,
         terms=" ".join(f"{name}{difference:+}" for name, difference in page.term_differences.items()),
         failures="; ".join(_faults(page, best)),
@@ -129,14 +130,17 @@ def _with_page(record: Record, page: Judged, best: Ranked, steps: list[Step], to
     )
 
 
-def _gap_at(seconds: float, steps: Sequence[Step], best: Ranked, total: float) -> float | None:
-    """Return the certified gap at a time; ``None`` without a page by then."""
-    if total <= seconds:
-        return 0.0 if best.proved else gap_of(best.solution.cost, best.bound)
+def gap_at(seconds: float, steps: Sequence[Step]) -> float | None:
+    """Return the certified gap known at a time; ``None`` without a page by then."""
     known = [step for step in steps if step.seconds <= seconds]
     if not known or known[-1].cost is None:
         return None
     return gap_of(known[-1].cost, known[-1].bound or 0)
+
+
+def reached(steps: Sequence[Step], factor: float, best: int, slack: int) -> float | None:
+    """Return when a page first cost no more than a factor of the best, rounding apart."""
+    return next((s.seconds for s in steps if s.cost is not None and s.cost <= factor * best + slack), None)
 
 
 def _faults(page: Judged, ranked: Ranked) -> list[str]:
@@ -161,28 +165,29 @@ def _with_best(
     slack = 0 if page is None else page.rounding
     legal = [(peer.cost, peer) for peer in peers if peer.legal and peer.cost is not None]
     costs = [cost for cost, peer in legal if peer.exact] + ([] if record.cost is None else [record.cost])
-    best = min(costs, default=None)
     beaten = [peer.peer for cost, peer in legal if record.cost is None or cost < record.cost - slack]
+    faults = [*([record.failures] if record.failures else []), *contradictions(record, peers, slack, proved_none)]
+    record = replace(record, beaten_by=" ".join(beaten), failures="; ".join(faults))
+    if not costs:
+        return record
+    best = min(costs)
+    near, nearer = (reached(steps, factor, best, slack) for factor in (NEAR, NEARER))
+    return replace(record, best=best, near=near, nearer=nearer)
 
-    def reached(factor: float) -> float | None:
-        if best is None:
-            return None
-        return next((s.seconds for s in steps if s.cost is not None and s.cost <= factor * best + slack), None)
 
-    faults = [record.failures] if record.failures else []
-    for cost, peer in legal:
-        if peer.exact and (proved_none or cost < (record.bound or 0) - slack):
-            faults.append(f"{peer.peer} has a page at {cost}, below the bound of {record.bound}")
+def contradictions(record: Record, peers: Sequence[PeerRecord], slack: int, proved_none: bool) -> list[str]:
+    """Return what peers prove wrong: pages below the bound, bounds above the page, pages where none can be."""
+    found = []
     for peer in peers:
+        if (
+            peer.exact
+            and peer.legal
+            and peer.cost is not None
+            and (proved_none or peer.cost < (record.bound or 0) - slack)
+        ):
+            found.append(f"{peer.peer} has a page at {peer.cost}, below the bound of {record.bound}")
         if peer.bound is not None and record.cost is not None and peer.bound > record.cost + slack:
-            faults.append(f"{peer.peer} proves a bound of {peer.bound}, above the page at {record.cost}")
-        if peer.peer == "mip" and peer.rules:
-            faults.append(f"mip's page breaks {peer.rules}")
-    return replace(
-        record,
-        near=reached(NEAR),
-        nearer=reached(NEARER),
-        best=best,
-        beaten_by=" ".join(beaten),
-        failures="; ".join(faults),
-    )
+            found.append(f"{peer.peer} proves a bound of {peer.bound}, above the page at {record.cost}")
+        if peer.exact and peer.rules:
+            found.append(f"{peer.peer}'s page breaks {peer.rules}, which no row of the problem forbids")
+    return found
