@@ -42,6 +42,8 @@ _TABLES = {
 _WAIT_SECONDS = 2.0
 _KEPT_BACK = 128
 """Results gathered before they are written in one go."""
+_MOST_HELD = 64_000_000
+"""Bytes of results a cache without a folder holds in memory."""
 _FRESH_SECONDS = 86_400
 """A result's last use is noted to the day, so that reading does not write."""
 _SETTLED_NS = 2_000_000_000
@@ -97,6 +99,7 @@ class Cache:
         self._new: dict[_Key, bytes] = {}
         self._new_files: dict[str, str] = {}
         self._touched: set[_Key] = set()
+        self._held = 0
 
     @classmethod
     def of_user(cls) -> Cache:
@@ -153,8 +156,12 @@ class Cache:
         if len(data) > LARGEST_RESULT:
             raise ValueError(f"a result of {len(data):,} bytes is more than a cache should keep")
         with self._lock:
+            self._held += len(data) - len(self._new.pop((sha256, kind, version), b""))
             self._new[sha256, kind, version] = bytes(data)
-            if len(self._new) >= _KEPT_BACK and self.folder is not None:
+            if self.folder is None:
+                while self._held > _MOST_HELD:
+                    self._held -= len(self._new.pop(next(iter(self._new))))
+            elif len(self._new) >= _KEPT_BACK:
                 self.flush()
 
     def get_json(self, sha256: str, kind: str, version: str) -> Any:
@@ -216,9 +223,7 @@ class Cache:
                 except sqlite3.Error as failure:
                     if not self._set_aside(failure) or not write:
                         break
-            self._new.clear()
-            self._new_files.clear()
-            self._touched.clear()
+            self._let_go()
 
     def close(self) -> None:
         """Write what was gathered and let the file go."""
@@ -236,9 +241,7 @@ class Cache:
         """
         with self._lock:
             self._disconnect()
-            self._new.clear()
-            self._new_files.clear()
-            self._touched.clear()
+            self._let_go()
             freed = 0
             try:
                 for file in sorted(self.folder.glob("analysis-*.sqlite3*")) if self.folder else ():
@@ -248,6 +251,12 @@ class Cache:
                 reason = failure.strerror or str(failure)
                 raise InputError(f"cache {self.folder} cannot be cleared: {reason}") from None
             return freed
+
+    def _let_go(self) -> None:
+        self._new.clear()
+        self._new_files.clear()
+        self._touched.clear()
+        self._held = 0
 
     def _ask(self, question: str, values: tuple[str, ...]) -> list[tuple[Any, ...]]:
         database = self._open(make=False)

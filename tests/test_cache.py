@@ -57,6 +57,16 @@ def test_without_a_folder_results_last_for_the_run():
     assert cache.problem is None and cache.clear() == 0
 
 
+def test_without_a_folder_memory_is_bounded(monkeypatch):
+    """The oldest results go; the newest stays."""
+    monkeypatch.setattr("fitter.cache._MOST_HELD", 10_000)
+    cache = Cache(None)
+    for number in range(50):
+        cache.put(SHA, "map", str(number % 30), bytes(1000))
+    there = [number for number in range(30) if cache.get(SHA, "map", str(number))]
+    assert there == list(range(10, 20))
+
+
 def test_a_file_is_known_by_its_times_and_size(tmp_path):
     """Unchanged it is known; changed within two seconds it is not remembered; changed later it is not known."""
     file = tmp_path / "lake.jpg"

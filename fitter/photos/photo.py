@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 from fitter.errors import InputError
-from fitter.layout import Box, GivenPhoto
+from fitter.layout import Box, GivenPhoto, Grid
 
 MarkKind = Literal["face", "subject"]
 MarkSource = Literal["correction", "file", "camera", "found"]
@@ -72,6 +72,8 @@ class Photo:
         Its difference hash (:mod:`fitter.photos.alike`); empty if too plain to be compared.
     notes
         A sentence for everything about it that was not used or is worth knowing.
+    importance
+        How much of what matters lies where (see :class:`~fitter.layout.GivenPhoto`); empty before it was looked at.
     settled
         Whether the user's own file says what is to be kept, so that nothing is to be looked for.
     """
@@ -88,6 +90,7 @@ class Photo:
     marks: tuple[Mark, ...] = ()
     look: str = ""
     notes: tuple[str, ...] = ()
+    importance: Grid = ()
     settled: bool = False
 
     def __post_init__(self) -> None:
@@ -118,6 +121,7 @@ def given(photos: Sequence[Photo]) -> tuple[GivenPhoto, ...]:
             weight=photo.weight,
             order=order,
             taken=photo.taken,
+            importance=photo.importance,
         )
         for order, photo in enumerate(photos)
     )

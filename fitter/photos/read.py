@@ -21,8 +21,8 @@ from fitter.photos.alike import look
 from fitter.photos.files import is_drafted, misnamed, open_header, opened, quiet
 from fitter.photos.photo import Mark, Photo
 from fitter.photos.pixels import load_seen, open_seen, stored_orientation, turn_left
-from fitter.photos.regions import Region, as_seen, subject_region
-from fitter.photos.xmp import LARGEST_PACKET, Xmp, read_xmp
+from fitter.photos.regions import MOST_REGIONS, Region, as_seen, distinct, subject_region
+from fitter.photos.xmp import LARGEST_PACKET, Xmp, extended_packet, read_xmp
 from fitter.sidecar import Sidecar, read_sidecar
 
 _KIND, _PREVIEW_KIND = "photo", "preview"
@@ -161,7 +161,7 @@ def _examine(stream: BufferedReader, path: Path) -> tuple[_Facts, Image.Image]:
         # A draft reads the whole stream but transforms a fraction of the samples.
         picture = load_seen(image, turn, path, _enough(size))
         size = size if is_drafted(image) else image.size
-        packet = _packet(image)
+        packets = _packets(image)
     finally:
         image.close()
     # Decoders that turn the picture themselves report its size as seen.
@@ -173,21 +173,33 @@ def _examine(stream: BufferedReader, path: Path) -> tuple[_Facts, Image.Image]:
             format="JPEG" if held == "MPO" else held,
             taken=taken,
             look=look(picture),
-            xmp=read_xmp(packet, stored) if packet else Xmp(),
+            xmp=_xmp_inside(packets, stored),
             aim=subject_region(area, stored),
         ),
         picture,
     )
 
 
-def _packet(image: Image.Image) -> bytes:
-    """Return the XMP of a loaded picture, empty if it has none."""
+def _packets(image: Image.Image) -> tuple[bytes, ...]:
+    """Return the XMP of a loaded picture: its packet, and what a JPEG holds beyond 64 kB."""
     found = image.info.get("xmp") or image.info.get("XML:com.adobe.xmp") or b""
     if not found and image.format == "TIFF":
         found = getattr(image, "tag_v2", {}).get(700, b"")
     if isinstance(found, str):
-        return found.encode("utf-8", "replace")
-    return found if isinstance(found, bytes) else b""
+        found = found.encode("utf-8", "replace")
+    main = found if isinstance(found, bytes) else b""
+    return tuple(filter(None, (main, extended_packet(main, getattr(image, "applist", [])))))
+
+
+def _xmp_inside(packets: tuple[bytes, ...], size: tuple[int, int]) -> Xmp:
+    """Read what a file's packets say together."""
+    found = [read_xmp(packet, size) for packet in packets]
+    return Xmp(
+        rating=next((one.rating for one in found if one.rating is not None), None),
+        regions=distinct([region for one in found for region in one.regions])[:MOST_REGIONS],
+        lists_regions=any(one.lists_regions for one in found),
+        notes=tuple(note for one in found for note in one.notes),
+    )
 
 
 def _xmp_beside(path: Path, size: tuple[int, int]) -> Xmp | None:

@@ -9,7 +9,7 @@ of people are not read.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element, ParseError
 
@@ -29,10 +29,11 @@ from fitter.photos.regions import (
     round_point,
 )
 
-LARGEST_PACKET = 2_000_000
+LARGEST_PACKET = 5_000_000
 """Bytes a packet may have."""
 LOWEST_RATING, HIGHEST_RATING = -1.0, 5.0
 
+_EXTENDED = b"http://ns.adobe.com/xmp/extension/\0"
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 _XMP = "{http://ns.adobe.com/xap/1.0/}"
 _MWG = "{http://www.metadataworkinggroup.com/schemas/regions/}"
@@ -121,6 +122,33 @@ def read_xmp(packet: bytes, size: tuple[int, int]) -> Xmp:
                     f"{'are' if wrong > 1 else 'is'} no region, and {'were' if wrong > 1 else 'was'} not used"
                 )
     return Xmp(rating, distinct(regions[:MOST_REGIONS]), listed, tuple(notes))
+
+
+def extended_packet(main: bytes, segments: Sequence[tuple[str, bytes]]) -> bytes:
+    """Return the extended XMP a JPEG's packet speaks of (XMP Specification Part 3, 1.1.3.1); empty if there is none.
+
+    Parameters
+    ----------
+    main
+        The packet itself, which names the other by a digest.
+    segments
+        The file's APP segments by name.
+    """
+    parts: dict[int, bytes] = {}
+    for name, data in segments:
+        if name != "APP1" or not data.startswith(_EXTENDED) or len(data) < len(_EXTENDED) + 40:
+            continue
+        digest, rest = data[len(_EXTENDED) :][:32], data[len(_EXTENDED) + 32 :]
+        if digest in main:
+            parts[int.from_bytes(rest[4:8], "big")] = rest[8:]
+    whole = b""
+    for offset in sorted(parts):
+        if offset != len(whole):
+            return b""
+        whole += parts[offset]
+        if len(whole) > LARGEST_PACKET:
+            break
+    return whole
 
 
 def clamped_rating(stars: float) -> float:

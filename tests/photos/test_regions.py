@@ -4,6 +4,8 @@ In every fixture the marked region is the red patch, so the boxes are compared w
 """
 
 import shutil
+import struct
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -237,6 +239,34 @@ def test_ten_thousand_regions():
     found = read_xmp(packet(*areas), SIZE)
     assert 0 < len(found.regions) <= 100
     assert found.notes == ("it marks 10,000 regions; the first 100 were used",)
+
+
+def extended(*parts, digest=b"0123456789ABCDEF" * 2):
+    """Return a JPEG whose XMP goes on in extension segments (XMP Specification Part 3, 1.1.3.1)."""
+    note = b'<rdf:Description xmlns:n="http://ns.adobe.com/xmp/note/" n:HasExtendedXMP="' + b"0123456789ABCDEF" * 2
+    main = packet(more="<xmp:Rating>4</xmp:Rating>").replace(b"</rdf:RDF>", note + b'"/></rdf:RDF>')
+    stream = BytesIO()
+    Image.new("RGB", SIZE).save(stream, "JPEG", xmp=main)
+    total = sum(len(part) for _, part in parts)
+    segments = b""
+    for offset, part in parts:
+        data = b"http://ns.adobe.com/xmp/extension/\0" + digest + struct.pack(">II", total, offset) + part
+        segments += struct.pack(">BBH", 0xFF, 0xE1, len(data) + 2) + data
+    jpeg = stream.getvalue()
+    at = jpeg.index(b"\xff\xdb")
+    return jpeg[:at] + segments + jpeg[at:]
+
+
+def test_a_packet_that_goes_on_in_other_segments(tmp_path):
+    """In whatever order they stand; one that belongs to another packet, or leaves a hole, is passed over."""
+    whole = packet((0.5, 0.5, 0.2, 0.2))
+    path = tmp_path / "lake.jpg"
+    path.write_bytes(extended((300, whole[300:]), (0, whole[:300])))
+    photo = read_photo(path)
+    assert (photo.rating, photo.keep[0]) == (4.0, pytest.approx((0.4, 0.4, 0.2, 0.2)))
+    for broken in (extended((0, whole), digest=b"F" * 32), extended((0, whole[:300]), (301, whole[301:]))):
+        path.write_bytes(broken)
+        assert read_photo(path).keep == () and read_photo(path).rating == 4.0
 
 
 TRICKS = {
