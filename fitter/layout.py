@@ -16,6 +16,7 @@ from fitter.template import Element, Point, Role, Shape
 
 FORMAT = "page-layout/1"
 Box = tuple[float, float, float, float]
+Grid = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,9 @@ class GivenPhoto:
 
     ``keep`` are regions marked by the user, ``detected`` regions found by software, each as x, y, width and
     height in 0…1 of the picture as seen.  ``order`` is the photo's place in reading order of time,
-    from 0.  ``weight`` multiplies its crop loss (1 for an ordinary photo).
+    from 0.  ``weight`` multiplies its crop loss (1 for an ordinary photo).  ``importance`` says how much of what
+    matters lies where: rows from the top of whole numbers in proportion, over the whole picture, evenly within
+    each cell; empty if it is the same everywhere.
     """
 
     file: str
@@ -35,6 +38,7 @@ class GivenPhoto:
     weight: float = 1.0
     order: int = 0
     taken: str | None = None
+    importance: Grid = ()
 
 
 @dataclass(frozen=True)

@@ -10,13 +10,15 @@ from collections.abc import Iterator
 from typing import Any
 
 from fitter.errors import InputError
-from fitter.layout import Layout, Placed, Split
+from fitter.layout import Grid, Layout, Placed, Split
 from fitter.template import Element, Point
 
 DEEPEST = 12
 """Levels of nesting a layout file may have; the format itself needs eight."""
 MOST_ELEMENTS = 1000
 LARGEST_NUMBER = 10**15
+LARGEST_GRID, LARGEST_CELL = 64, 1_000_000
+"""Cells a side of a photo's importance, and what one may hold."""
 LARGEST_COORDINATE = 10_000_000
 """Coordinates and sizes are within 10 m: anything else is no page."""
 
@@ -71,13 +73,16 @@ def contradictions(layout: Layout) -> Iterator[str]:
         if item.text is not None and not (min(item.text.ink.size) > 0 and abs(item.text.tilt) <= 360):
             yield f"{where}: its ink has no size, or a tilt beyond 360 degrees"
         for color in _colors(item):
-            if not (
-                len(color) == 7 and color[0] == "#" and all(c in "0123456789abcdefABCDEF" for c in color[1:])
-            ):
+            if not (len(color) == 7 and color[0] == "#" and all(c in "0123456789abcdefABCDEF" for c in color[1:])):
                 yield f"{where}: color {color[:20]!r} is not of the form #rrggbb"
     for photo in layout.given.photos:
         if min(photo.pixels) <= 0 or not 0 <= photo.weight <= 1000:
             yield f"given photo {photo.file[:60]!r}: needs pixels and a weight between 0 and 1000"
+        if photo.importance and not _is_grid(photo.importance):
+            yield (
+                f"given photo {photo.file[:60]!r}: its importance needs rows of equal length of whole numbers from 0 "
+                f"to {LARGEST_CELL:,}, not all 0, at most {LARGEST_GRID} a side"
+            )
     if len({photo.file for photo in layout.given.photos}) != len(layout.given.photos):
         yield "given: a photo is listed twice"
     rescale = layout.transform.rescale
@@ -87,6 +92,15 @@ def contradictions(layout: Layout) -> Iterator[str]:
         yield "given: target_ppi must be between 1 and 10,000"
     if not all(0 <= weight <= 1e6 for weight in layout.costs.weights.values()):
         yield "costs: a weight is outside 0 to 1,000,000"
+
+
+def _is_grid(rows: Grid) -> bool:
+    """Whether an importance is a grid that anything can be computed from."""
+    columns = len(rows[0])
+    cells = [cell for row in rows for cell in row]
+    even = all(len(row) == columns for row in rows)
+    small = len(rows) <= LARGEST_GRID and 1 <= columns <= LARGEST_GRID
+    return even and small and all(0 <= cell <= LARGEST_CELL for cell in cells) and any(cells)
 
 
 def _bad_geometry(where: str, item: Element | Placed) -> Iterator[str]:

@@ -235,9 +235,7 @@ def _renamed(data: dict[str, Json]) -> dict[str, Json]:
     for item in items:
         if isinstance(item, dict):
             if "source" in item:
-                raise InputError(
-                    "elements: the key 'source' is unknown; an element's origin is written 'from'"
-                )
+                raise InputError("elements: the key 'source' is unknown; an element's origin is written 'from'")
             item = {"source" if key == "from" else key: value for key, value in item.items()}
         renamed.append(item)
     return {**data, "elements": renamed}
@@ -270,11 +268,11 @@ def _format(value: Json, indent: int) -> str:
     flat = json.dumps(value, ensure_ascii=False, allow_nan=False)
     if not isinstance(value, dict | list) or len(flat) + indent <= _LINE or not value:
         return flat
+    if isinstance(value, list) and all(isinstance(item, int) for item in value):
+        return flat  # a row of a photo's importance reads best as a row
     pad = " " * (indent + 1)
     if isinstance(value, dict):
-        rows = [
-            f"{pad}{json.dumps(k, ensure_ascii=False)}: {_format(v, indent + 1)}" for k, v in value.items()
-        ]
+        rows = [f"{pad}{json.dumps(k, ensure_ascii=False)}: {_format(v, indent + 1)}" for k, v in value.items()]
         return "{\n" + ",\n".join(rows) + "\n" + " " * indent + "}"
     rows = [pad + _format(v, indent + 1) for v in value]
     return "[\n" + ",\n".join(rows) + "\n" + " " * indent + "]"

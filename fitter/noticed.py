@@ -42,7 +42,10 @@ def notice(
     """
     noticed = []
     for number, photo in enumerate(photos, 1):
-        noticed.append(photo if photo.rejected else with_found(photo, looker.look(photo)))
+        if not photo.rejected:
+            seen = looker.look(photo)
+            photo = replace(with_found(photo, seen), importance=seen.grid(photo.keep))
+        noticed.append(photo)
         if progress:
             progress(number, len(photos))
     return tuple(noticed)

@@ -54,16 +54,14 @@ def rich(page: Layout) -> Layout:
         limits=Limits(("paper", "photo"), True, 20_000, True),
     )
     layout = b.both(layout, "bloom", shape="path", outline=((-10, 0), (10, 10), (10, -10)))
-    extra = Placed(
-        "extra", None, "paper", "ellipse", (1000, 1000), (100, 60), -2.5, room=(0, 0, 9, 9), fill=b.PALE
-    )
+    extra = Placed("extra", None, "paper", "ellipse", (1000, 1000), (100, 60), -2.5, room=(0, 0, 9, 9), fill=b.PALE)
     half = replace(b.element(layout, "photo-2"), split=Split("grid", 0, 4), turned=True)
     elements = (*(half if e.id == "photo-2" else e for e in layout.elements), extra)
     transform = Transform(270, True, 0.7083, (3, -4), Rescale("cluster:left", 0.95))
-    given_ = replace(layout.given, wishes={"favourite": "a.jpg"}, without=("crop",))
-    return replace(
-        layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",)
-    )
+    first, *others = layout.given.photos
+    photos = (replace(first, importance=((250, 417, 0) * 8,) * 2), *others)
+    given_ = replace(layout.given, photos=photos, wishes={"favourite": "a.jpg"}, without=("crop",))
+    return replace(layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",))
 
 
 def test_round_trip(page: Layout, tmp_path: Path) -> None:
@@ -98,6 +96,29 @@ def test_text_is_readable(page: Layout) -> None:
     assert '   "from": "photo-1",' in lines
     assert "source" not in layout_text(page)
     assert max(map(len, lines)) < 300
+    assert f"{json.dumps([250, 417, 0] * 8)}," in map(str.strip, layout_text(rich(page)).splitlines())
+
+
+@pytest.mark.parametrize(
+    "grid",
+    [
+        pytest.param([[]], id="no columns"),
+        pytest.param([[1, 2], [3]], id="uneven"),
+        pytest.param([[0, 0]], id="nothing"),
+        pytest.param([[1, -1]], id="negative"),
+        pytest.param([[2_000_000]], id="too much"),
+        pytest.param([[1]] * 65, id="too many rows"),
+        pytest.param([[1] * 65], id="too many columns"),
+        pytest.param([[0.5]], id="fraction"),
+        pytest.param([[True]], id="truth"),
+        pytest.param("1234", id="text"),
+    ],
+)
+def test_an_importance_that_is_no_grid_is_refused(data: Data, grid: object) -> None:
+    """A photo's importance is a small grid of whole numbers, or none at all."""
+    data["given"]["photos"][0]["importance"] = grid
+    with pytest.raises(InputError, match="importance"):
+        layout_from_json(data)
 
 
 def test_schema_is_in_step() -> None:
@@ -254,9 +275,7 @@ def test_existing_files_are_kept(page: Layout, tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["page.json"]
 
 
-def test_a_file_that_appears_meanwhile_is_kept(
-    page: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_file_that_appears_meanwhile_is_kept(page: Layout, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Even when it appears between looking and writing, another's file is not replaced."""
     path = tmp_path / "page.json"
     path.write_text("mine")

@@ -10,13 +10,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fitter.layout import Box
+from fitter.layout import Box, Grid
 from fitter.seeing.heads import Face, body, head
-from fitter.seeing.saliency import Map, blurred, sharpness, spectral_residual, unlike_border
+from fitter.seeing.saliency import Map, blurred, resampled, sharpness, spectral_residual, unlike_border
 
 IntMap = NDArray[np.int64]
 LONG_SIDE = 128
 TOTAL = 10_000_000
+GRID_SIDE, GRID_TOTAL = 24, 10_000
 _FACES, _MARKED = 0.7, 0.7
 _BODY = 0.5
 _CENTRE = 0.3
@@ -68,6 +69,15 @@ def importance_map(scene: IntMap, faces: Sequence[Face] = (), marked: Sequence[B
     if inside.sum() > 0:
         values = (1 - _MARKED) * values + _MARKED * inside / inside.sum()
     return whole(values)
+
+
+def coarse(importance: IntMap) -> Grid:
+    """Return an importance map as a layout carries it: at most 24 cells a side, summing to exactly 10,000."""
+    rows, columns = importance.shape
+    scale = min(1.0, GRID_SIDE / max(rows, columns))
+    shape = max(1, round(rows * scale)), max(1, round(columns * scale))
+    cells = whole(resampled(importance.astype(np.float64), shape), GRID_TOTAL)
+    return tuple(tuple(row) for row in cells.tolist())
 
 
 def whole(values: Map, total: int = TOTAL) -> IntMap:

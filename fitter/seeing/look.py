@@ -16,12 +16,12 @@ import numpy as np
 from PIL import Image
 
 from fitter.cache import Cache
-from fitter.layout import Box
+from fitter.layout import Box, Grid
 from fitter.photos import open_seen
 from fitter.seeing.faces import FINE_LONG_SIDE, FaceFinder, missing
 from fitter.seeing.faces import version as faces_version
 from fitter.seeing.heads import SURE, Face, bare, keep_groups
-from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, importance_map, scene_map
+from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, coarse, importance_map, scene_map
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -66,6 +66,10 @@ class Seen:
     def importance(self, marked: tuple[Box, ...] = ()) -> IntMap:
         """Return the importance map, given the regions someone marked."""
         return importance_map(self.scene, self.faces, marked)
+
+    def grid(self, marked: tuple[Box, ...] = ()) -> Grid:
+        """Return the importance map as a layout carries it."""
+        return coarse(self.importance(marked))
 
 
 class Looker:

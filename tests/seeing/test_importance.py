@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from fitter.seeing.heads import Face
-from fitter.seeing.importance import TOTAL, importance_map, scene_map, whole
+from fitter.seeing.importance import TOTAL, coarse, importance_map, scene_map, whole
 from fitter.seeing.windows import best_window, kept_share
 from tests.seeing.drawn import speckled
 
@@ -75,6 +75,17 @@ def test_an_unsure_face_counts_less() -> None:
         kept_share(importance_map(EVEN, [Face(box, score)]), (100, 100), (0, 0, 40, 100)) for score in (0.9, 0.65)
     )
     assert sure > unsure > kept_share(EVEN, (100, 100), (0, 0, 40, 100))
+
+
+def test_a_layout_carries_the_map_as_a_small_grid() -> None:
+    """At most 24 cells a side, ten thousand in all, each within one of the exact share of the same part."""
+    fine = whole(np.arange(1.0, 96 * 128 + 1).reshape(96, 128) ** 2)
+    grid = np.array(coarse(fine))
+    assert grid.shape == (18, 24)
+    assert int(grid.sum()) == 10_000
+    left = float(kept_share(fine, (240, 180), (0, 0, 120, 180)))
+    assert float(kept_share(grid, (240, 180), (0, 0, 120, 180))) == pytest.approx(left, abs=18 * 12 / 10_000)
+    assert np.array(coarse(whole(np.ones((2, 128))))).shape == (1, 24)
 
 
 @pytest.mark.parametrize("shape", [(1, 1), (1, 128), (128, 3), (37, 128)])
