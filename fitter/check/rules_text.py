@@ -280,13 +280,14 @@ def reference_insets(view: View, card: Element) -> dict[str, Fraction]:
     """Return how much of a card's box is taken on each side by what lies on it in the reference.
 
     Each element above that meets the card takes the strip of its box from the side where that is the
-    smallest share of the card; mats and carried words of the card itself take nothing.
+    smallest share of the card; mats and carried words of the card itself take nothing, nor do other words on a page
+    on its side, which find a place of their own.
     """
     insets: dict[str, Fraction] = {side: Fraction(0) for side in SIDES}
     left, top, right, bottom = card.box
     for other in view.layout.reference[view.stacking[card.id] + 1 :]:
         own = other.on == card.id and (other.tie == "mat" or (other.tie == "carried" and is_text(other)))
-        if own or depth(shape_of(other), shape_of(card)) <= TOLERANCE:
+        if own or _looks_for_a_place(view, other) or depth(shape_of(other), shape_of(card)) <= TOLERANCE:
             continue
         level = 0.0 if abs(card.tilt) > STEEPEST else card.tilt
         x0, y0, x1, y1 = turned(shape_of(other), -level, card.center).bounds
@@ -300,6 +301,12 @@ def reference_insets(view: View, card: Element) -> dict[str, Fraction]:
         side = min(SIDES, key=lambda s, c=cuts, n=length: c[s] / n[s])  # type: ignore[misc]
         insets[side] = max(insets[side], cuts[side])
     return insets
+
+
+def _looks_for_a_place(view: View, words: Element) -> bool:
+    """Whether these are words that keep their width on a page on its side and ride on nothing."""
+    turned_page = view.layout.transform.rotate in (90, 270)
+    return turned_page and is_text(words) and words.tie not in ("mat", "carried") and not words.limits.vertical
 
 
 def _inner_share(item: Placed) -> float:

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from fitter.formulate.content import INK_CLEAR, Ints, TextItem, journaling_options, title_options
-from fitter.formulate.relations import are_loose, overlapping
+from fitter.formulate.relations import are_loose, is_loose_text, is_turned, overlapping
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference_boxes import extents
 from fitter.template import Element
@@ -93,7 +93,7 @@ def clear_area(scene: Scene, atom: Atom) -> Insets | None:
     -------
     tuple or None
         Insets from left, top, right and bottom, micrometres; ``None`` when something lies within it, so that no
-        fixed rectangle stays free.
+        fixed rectangle stays free, or words that look for a place of their own as the page turns.
     """
     insets = [0, 0, 0, 0]
     left, top, right, bottom = atom.element.box
@@ -103,8 +103,11 @@ def clear_area(scene: Scene, atom: Atom) -> Insets | None:
             continue
         if upper.block != atom.block and not overlapping(scene, atom, upper):
             continue
-        if atom.element.role == "title" and upper.block != atom.block and are_loose(scene, atom, upper):
+        loose = upper.block != atom.block and are_loose(scene, atom, upper)
+        if loose and (atom.element.role == "title" or is_loose_text(upper)):
             continue
+        if upper.block != atom.block and is_turned(scene) and is_loose_text(upper):
+            return None
         if upper.block == atom.block and upper.part == "mat":
             continue
         box = extents(_seen_from(atom.element, upper.element))

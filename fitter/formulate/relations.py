@@ -202,11 +202,17 @@ def are_loose(scene: Scene, lower: Atom, upper: Atom) -> bool:
 
     They may end up on any side of each other.
     """
-    quarter = any(member.quarter for member in scene.members)
-    return quarter and (_loose_text(lower) or _loose_text(upper)) and not _stands_on(lower, upper, scene.drawn)
+    loose = is_loose_text(lower) or is_loose_text(upper)
+    return is_turned(scene) and loose and not _stands_on(lower, upper, scene.drawn)
 
 
-def _loose_text(atom: Atom) -> bool:
+def is_turned(scene: Scene) -> bool:
+    """Whether the pages of the class lie on their side."""
+    return any(member.quarter for member in scene.members)
+
+
+def is_loose_text(atom: Atom) -> bool:
+    """Whether these are words that stay as they are when the drawing turns, and ride on nothing."""
     return is_text(atom.element) and atom.part == "block" and not atom.element.limits.vertical
 
 
