@@ -20,7 +20,8 @@ from fitter.photos import Photo, read_photo
 from fitter.seeing.look import Looker, Seen
 from fitter.seeing.windows import best_window
 from tests.bench.photos.fetch import fetch, sources
-from tests.bench.photos.measure import Crop, Tally, marks, tally
+from tests.bench.photos.measure import Crop, Tally, kept_words, marks, tally
+from tests.bench.photos.pages import on_pages
 
 LARGE = (
     "Dragonfly_by_Bolly.jpg",
@@ -71,6 +72,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--credits", action="store_true", help="list every picture with licence and credit, and stop")
     parser.add_argument("--each", action="store_true", help="also print one line a picture")
+    parser.add_argument("--pages", action="store_true", help="also fit every starter with photographs (minutes)")
     asked = parser.parse_args()
     if asked.credits:
         for row in sources():
@@ -86,6 +88,8 @@ def main() -> int:
     _faces(seen)
     _turns(photos, looker)
     _crops(photos, seen, each=asked.each)
+    if asked.pages:
+        on_pages(photos, looker)
     _cost(photos, looker)
     return 0 if len(photos) >= 40 else 1
 
@@ -154,12 +158,8 @@ def _crops(photos: dict[str, Photo], seen: dict[str, Seen], *, each: bool) -> No
 
 
 def _row(name: str, now: Tally, before: Tally) -> str:
-    lost = now.subject_keepable - now.subject_kept
-    removed = 1 - lost / max(before.subject_keepable - before.subject_kept, 1e-9)
-    whole = f"{now.all_kept} of {now.all_keepable}" if now.with_faces else "–"
-    faces = f"{now.faces_kept / now.faces_keepable:.1%}" if now.faces_keepable else "–"
     near = f"{now.overlap / now.crops:.3f} | {now.displacement / now.crops:.3f}"
-    return f"| {name} | {whole} | {faces} | {now.subject_kept / now.slots:.1%} | {removed:.0%} | {near} |"
+    return f"| {name} | {kept_words(now, before)} | {near} |"
 
 
 def _cost(photos: dict[str, Photo], looker: Looker) -> None:

@@ -82,18 +82,7 @@ def tally(marked: Marks, pixels: tuple[int, int], crop: Crop) -> Tally:
         size = window_size(pixels, slot)
         if size[0] * size[1] > (1 - _SAME) * pixels[0] * pixels[1]:
             continue
-        window = crop(slot)
-        total.slots += 1
-        kept = sum(_is_inside(face, window, pixels) for face in marked.faces)
-        keepable = most_kept(marked.faces, pixels, size)
-        total.faces_kept += kept
-        total.faces_keepable += keepable
-        if marked.faces:
-            total.with_faces += 1
-            total.all_keepable += keepable == len(marked.faces)
-            total.all_kept += kept == len(marked.faces)
-        total.subject_kept += part_kept(marked.subject, window, pixels)
-        total.subject_keepable += _most_of(marked.subject, pixels, size)
+        total += judged(marked, pixels, crop(slot))
     for shape, hand in marked.crops.items():
         made = crop(shape)
         ours = (made[0] / pixels[0], made[1] / pixels[1], made[2] / pixels[0], made[3] / pixels[1])
@@ -102,6 +91,24 @@ def tally(marked: Marks, pixels: tuple[int, int], crop: Crop) -> Tally:
         total.overlap += intersection_over_union(ours, theirs)
         total.displacement += boundary_displacement(ours, theirs)
     return total
+
+
+def judged(marked: Marks, pixels: tuple[int, int], window: PixelBox) -> Tally:
+    """Judge one window against what the best window of its size could keep."""
+    size = window[2] - window[0], window[3] - window[1]
+    kept = sum(_is_inside(face, window, pixels) for face in marked.faces)
+    keepable = most_kept(marked.faces, pixels, size)
+    some, all_of_them = bool(marked.faces), len(marked.faces)
+    return Tally(
+        slots=1,
+        with_faces=int(some),
+        all_keepable=int(some and keepable == all_of_them),
+        all_kept=int(some and kept == all_of_them),
+        faces_keepable=keepable,
+        faces_kept=kept,
+        subject_kept=part_kept(marked.subject, window, pixels),
+        subject_keepable=_most_of(marked.subject, pixels, size),
+    )
 
 
 def intersection_over_union(a: Sequence[float], b: Sequence[float]) -> float:
@@ -141,6 +148,15 @@ def most_kept(boxes: Sequence[Box], pixels: tuple[int, int], size: tuple[int, in
         window = (*corner, corner[0] + size[0], corner[1] + size[1])
         held.append(sum(_is_inside(box, window, pixels) for box in boxes))
     return max(held)
+
+
+def kept_words(now: Tally, before: Tally) -> str:
+    """Return four cells of a table: all faces, faces, subject kept, and how much avoidable loss was removed."""
+    lost = now.subject_keepable - now.subject_kept
+    removed = 1 - lost / max(before.subject_keepable - before.subject_kept, 1e-9)
+    whole = f"{now.all_kept} of {now.all_keepable}" if now.with_faces else "–"
+    faces = f"{now.faces_kept / now.faces_keepable:.1%}" if now.faces_keepable else "–"
+    return f"{whole} | {faces} | {now.subject_kept / now.slots:.1%} | {removed:.0%}"
 
 
 def _most_of(box: Box, pixels: tuple[int, int], size: tuple[int, int]) -> float:
