@@ -23,7 +23,7 @@ from solver.problem import Problem, Soft, Var
 from solver.solution import Solution
 from tests.bench.pricing import EXACT, MISSING, Items, PageState, Pricing, home_of, possible, price
 
-HOTTEST, COLDEST = 120_000.0, 1_000.0
+HOTTEST, COLDEST = 120_000.0, 2_000.0
 """Temperatures in millionths of cost."""
 SOFTEST, HARDEST = 1_000.0, 40_000.0
 """Price of one grid step of a broken row, at the start and at the end."""
@@ -66,6 +66,8 @@ class _Walk:
         """Axis and blocks that line up on it, directly or through others."""
         self.equals = _chains(tracks)
         """Axis and blocks of equal size on it."""
+        self.edges = [*_edges(self.problem, "alignment"), *_edges(self.problem, "alignment", "gap")]
+        """Edges that lie on one line, or on two with a gap between them."""
 
     def start(self) -> PageState:
         """Return the reference with each photo where it costs least."""
@@ -104,11 +106,15 @@ class _Walk:
     def step(self, page: PageState) -> PageState | None:
         """Return a neighbour, or ``None`` when the move drawn does not exist here."""
         roll = self.dice.random()
-        if roll < 0.34:
+        if roll < 0.22:
             return self._resize(page)
-        if roll < 0.44:
+        if roll < 0.32:
             return self._resize_both(page)
-        if roll < 0.66:
+        if roll < 0.44:
+            return self._move_line(page)
+        if roll < 0.54:
+            return self._mend(page)
+        if roll < 0.70:
             return self._exchange(page)
         if roll < 0.88:
             return self._shift(page)
@@ -140,7 +146,7 @@ class _Walk:
             columns[b] = j
         return self.tidy(replace(page, columns=tuple(columns), places=tuple(places)))
 
-    def _edges(self) -> tuple[int, int]:
+    def _sides(self) -> tuple[int, int]:
         return self.dice.choice((-1, 0, 0, 1)), self.dice.choice((-1, 0, 0, 1))
 
     def _resize(self, page: PageState) -> PageState | None:
@@ -150,12 +156,12 @@ class _Walk:
         if not among:
             return None
         if self.dice.random() < 0.1:
-            return self._changed(page, {b: self.dice.choice(among)}, {b: self._edges()})
+            return self._changed(page, {b: self.dice.choice(among)}, {b: self._sides()})
         far = [10 * HALF_STEP * self.dice.choice((-2, -1, 0, 0, 0, 1, 2)) for _ in (0, 1)]
         if self.dice.random() < 0.2:
             far = [-column.dw, -column.dh]
         return self._changed(
-            page, {b: self._near(b, among, column.dw + far[0], column.dh + far[1])}, {b: self._edges()}
+            page, {b: self._near(b, among, column.dw + far[0], column.dh + far[1])}, {b: self._sides()}
         )
 
     def _resize_both(self, page: PageState) -> PageState | None:
@@ -166,7 +172,7 @@ class _Walk:
         pair = self.dice.choice(self.tied)
         far = [10 * HALF_STEP * self.dice.choice((-2, -1, 0, 0, 1, 2)) for _ in (0, 1)]
         opposite = self.dice.random() < 0.4
-        edges = self._edges()
+        edges = self._sides()
         changes = {}
         for b, sign in zip(pair, (1, -1 if opposite else 1), strict=True):
             column = self.problem.blocks[b].columns[page.columns[b]]
@@ -176,6 +182,24 @@ class _Walk:
         # Neighbours that trade room keep their outer edges.
         keep = {pair[0]: edges, pair[1]: (-edges[0], -edges[1]) if opposite else edges}
         return self._changed(page, changes, keep)
+
+    def _move_line(self, page: PageState) -> PageState | None:
+        """Move a line and all edges on it; blocks with both edges on it move as a whole."""
+        if not self.edges:
+            return None
+        line = self.dice.choice(self.edges)
+        far = 5 * HALF_STEP * self.dice.choice((-4, -2, -1, 1, 2, 4))
+        changes, keep, places = {}, {}, list(page.places)
+        for (axis, b), ends in line.items():
+            if len(ends) > 1:
+                places[2 * b + axis] += round(2 * far / HALF_STEP)
+                continue
+            column = self.problem.blocks[b].columns[page.columns[b]]
+            wanted = [column.dw, column.dh]
+            wanted[axis] += ends[0] * far
+            changes[b] = self._near(b, self._alike(b, page.columns[b]), *wanted)
+            keep[b] = (-ends[0], 0) if axis == 0 else (0, -ends[0])
+        return self._changed(replace(page, places=tuple(places)), changes, keep)
 
     def _resize_all(self, page: PageState) -> PageState:
         """Change all of equal size by the same."""
@@ -237,6 +261,18 @@ class _Walk:
             places[2 * block + axis] = min(high, max(low, wanted))
         return replace(page, places=tuple(places))
 
+    def _mend(self, page: PageState) -> PageState | None:
+        """Move one block so that a row that is broken, or a line or gap, holds just so."""
+        found = self.pricing.mending(page, self.dice.random())
+        if found is None:
+            return None
+        places = list(page.places)
+        at, steps = found
+        block = self.problem.blocks[at // 2]
+        low, high = (block.x, block.y)[at % 2]
+        places[at] = min(high, max(low, places[at] + steps))
+        return replace(page, places=tuple(places))
+
     def _rescale(self, page: PageState) -> PageState:
         """Apply another common scaling, or none: every block as it costs least, at its target."""
         group = self.dice.choice([g for g in (None, *range(len(self.problem.groups))) if g != page.group])
@@ -253,6 +289,33 @@ class _Walk:
 def _axis(soft: Soft) -> int:
     """Return the axis along which a line or gap is measured."""
     return int(any(var[0] in "yh" for row in soft.rows for var, _ in row.terms))
+
+
+def _edges(problem: Problem, *names: str) -> list[dict[tuple[int, int], tuple[int, ...]]]:
+    """Return what lines and gaps tie together: per axis and block its near (-1) and far (1) edge."""
+    joined: list[set[tuple[int, int, int]]] = []
+    for soft in problem.softs:
+        if soft.name not in names or len(soft.rows) != 1:
+            continue
+        axis, factors = _axis(soft), {var: c for var, c in soft.rows[0].terms}
+        blocks = {var[1] for var in factors if var[0] in "xy" and var[1] >= 0}
+        ends = set()
+        for b in blocks:
+            growing = factors.get(("wh"[axis], b), 0) * factors["xy"[axis], b]  # type: ignore[call-overload, index]
+            if growing:
+                ends.add((axis, b, 1 if growing > 0 else -1))
+        for known in [j for j in joined if j & ends]:
+            ends |= known
+            joined.remove(known)
+        if ends:
+            joined.append(ends)
+    found = []
+    for ends in joined:
+        line: dict[tuple[int, int], tuple[int, ...]] = {}
+        for axis, b, end in sorted(ends):
+            line[axis, b] = (*line.get((axis, b), ()), end)
+        found.append(line)
+    return found
 
 
 def _chains(pairs: Sequence[tuple[int, int, int]]) -> list[tuple[int, tuple[int, ...]]]:

@@ -42,7 +42,7 @@ DRAWN_WORDS = (0, 40, 80, 150, 250, 400)
 WORDS_PER_INCH = 12
 """Words that go onto a square inch of a card without crowding it."""
 TINY = tuple(name for name, family in FAMILIES.items() if not family.options)
-QUICK_STEPS = {"starter": 10, "drawn": 6, "tiny": 4}
+QUICK_STEPS = {"starter": 12, "drawn": 7, "tiny": 5}
 
 IMPOSSIBLE: dict[str, str] = {}
 """Instances for which no page can exist, by name, with the reason.  Finding none elsewhere is a failure."""

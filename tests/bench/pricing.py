@@ -146,20 +146,41 @@ class Pricing:
         cost = float(sum(price(c, page.group) for c in columns)) + problem.members[page.member].cost
         if page.group is not None:
             cost += problem.groups[page.group].cost
-        values: list[float] = []
         for b, (block, column) in enumerate(zip(problem.blocks, columns, strict=True)):
-            x, y = page.places[2 * b : 2 * b + 2]
-            values += (x, y, column.dw, column.dh, column.scale)
             if column.present and block.shift:
                 home = home_of(block, page.group)
-                cost += block.shift * (abs(x - home[0]) + abs(y - home[1]))
-        values.append(page.places[-1])
+                cost += block.shift * (abs(page.places[2 * b] - home[0]) + abs(page.places[2 * b + 1] - home[1]))
         for rider, there in zip(problem.riders, page.riders, strict=True):
             if not there and rider.drop and columns[rider.block].present:
                 cost += rider.drop
-        broken, charged = self._stated(np.array(values, dtype=np.float64), truths)
+        broken, charged = self._stated(self._values(page, columns), truths)
         cost += charged + max(0, problem.bare - sum(c.cover for c in columns if c.present))
         return cost + self._pairs(columns, page.member), broken, self._faults(page, columns, truths)
+
+    def _values(self, page: PageState, columns: Sequence[Column]) -> Array:
+        values: list[int] = []
+        for b, column in enumerate(columns):
+            values += (page.places[2 * b], page.places[2 * b + 1], column.dw, column.dh, column.scale)
+        return np.array([*values, page.places[-1]], dtype=np.float64)
+
+    def mending(self, page: PageState, pick: float) -> tuple[int, int] | None:
+        """Return a place and how many steps it must move for one row, or line, that does not hold now.
+
+        ``pick`` in 0…1 chooses among rows, and in each among its places; the place is numbered as in the state.
+        """
+        columns = [block.columns[j] for block, j in zip(self.problem.blocks, page.columns, strict=True)]
+        reached = self.matrix @ self._values(page, columns)
+        short = np.maximum(self.low - reached, 0) - np.maximum(reached - self.high, 0)
+        rows = np.flatnonzero(np.abs(short) > EXACT)
+        if not len(rows):
+            return None
+        row = int(rows[int(pick * len(rows))])
+        places = [k for k in np.flatnonzero(self.matrix[row]) if k % 5 < 2 and k < 5 * self.blocks]
+        if not places:
+            return None
+        place = int(places[int(pick * 997) % len(places)])
+        steps = short[row] / self.matrix[row, place]
+        return 2 * (place // 5) + place % 5, math.ceil(steps) if steps > 0 else math.floor(steps)
 
     def _stated(self, values: Array, truths: list[bool]) -> tuple[float, float]:
         if not len(self.choice_starts):
