@@ -84,6 +84,7 @@ def _panels(
     figure, axes = plt.subplots(
         1, len(names), figsize=(width * len(names) + 0.6, 3.9), sharey=True, squeeze=False, layout="constrained"
     )
+    figure.get_layout_engine().set(w_pad=0.12)  # type: ignore[union-attr, call-arg]
     for name, axis in zip(names, axes[0], strict=True):
         group = [r for r in records if range_of(r.photos) == name]
         axis.set_title(f"{name} photos ({len(group)} pages)")
@@ -108,7 +109,7 @@ def _times(records: Sequence[Record]) -> Figure:
         axis.set_xlim(low, high)
         axis.set_ylim(0, 1.03)
         axis.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}"))
-        axis.yaxis.set_major_formatter(PercentFormatter(1.0))
+        axis.yaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
         axis.set_xlabel("seconds")
 
     figure, axes = _panels(records, draw)
@@ -125,12 +126,12 @@ def _gaps(records: Sequence[Record]) -> Figure:
         group = [r for r in records if r.photos == count]
         gaps = sorted(100 * r.gap_at_10 for r in group if r.gap_at_10 is not None)
         missing = sum(r.gap_at_10 is None for r in group)
-        # Pages with the same gap stand side by side, not on each other.
-        seats: dict[int, int] = {}
-        for gap in gaps:
-            seat = seats[round(gap / 2)] = seats.get(round(gap / 2), -1) + 1
-            shift = min(0.38, 0.07 * ((seat + 1) // 2)) * (1 if seat % 2 else -1)
-            axis.plot(at + shift, gap, "o", color="#0072b2", alpha=0.55, markersize=4.5, markeredgewidth=0)
+        # Pages with about the same gap stand side by side, not on each other.
+        rows = [[gap for gap in gaps if round(gap / 2) == row] for row in sorted({round(gap / 2) for gap in gaps})]
+        for row in rows:
+            wide = min(0.72, 0.09 * (len(row) - 1))
+            seats = [at + wide * (n / max(1, len(row) - 1) - 0.5) for n in range(len(row))]
+            axis.plot(seats, row, "o", color="#0072b2", alpha=0.55, markersize=4.5, markeredgewidth=0)
         if gaps:
             median = gaps[math.ceil(0.5 * len(gaps) - 1e-9) - 1]
             axis.hlines(median, at - 0.32, at + 0.32, color="#d55e00", linewidth=2.2)
@@ -143,7 +144,7 @@ def _gaps(records: Sequence[Record]) -> Figure:
     axis.set_xticks(range(len(counts)), [str(c) for c in counts])
     axis.set_ylim(-3, 103)
     axis.set_xlim(-0.6, len(counts) - 0.4)
-    axis.yaxis.set_major_formatter(PercentFormatter())
+    axis.yaxis.set_major_formatter(PercentFormatter(symbol=" %"))
     axis.grid(axis="y", color=PALE, linewidth=0.6)
     axis.set_axisbelow(True)
     axis.set_xlabel("photos (above: number of pages)")
@@ -172,7 +173,7 @@ def _costs(records: Sequence[Record], peers: Sequence[PeerRecord]) -> Figure:
         axis.set_xticks([1, 1.5, 2, 3, 5, 10])
         axis.minorticks_off()
         axis.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}×"))
-        axis.yaxis.set_major_formatter(PercentFormatter(1.0))
+        axis.yaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
         axis.set_xlabel("cost against the best page known")
 
     figure, axes = _panels(records, draw)

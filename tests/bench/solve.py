@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import overload
 
@@ -75,11 +75,11 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
 
     def note(event: Event) -> None:
         # By this clock, which started before formulating; the event's own starts with the search.
-        now, last = time.perf_counter() - started, steps[-1] if steps else Step(0.0, None, None)
-        cost = last.cost if event.cost is None else min(event.cost, last.cost or event.cost)
-        bound = last.bound if event.bound is None else max(event.bound, last.bound or 0)
+        last = steps[-1] if steps else Step(0.0, None, None)
+        cost = _best(min, last.cost, event.cost)
+        bound = _best(max, last.bound, event.bound)
         if (cost, bound) != (last.cost, last.bound):
-            steps.append(Step(now, cost, bound))
+            steps.append(Step(time.perf_counter() - started, cost, bound))
 
     started = time.perf_counter()
     formulations = formulated(instance)
@@ -106,6 +106,11 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
     found = run_peers(instance, formulations, max(LEAST_PEER_SECONDS, total), seed, peers)
     record = _with_best(record, found, steps, page, proved_none=outcome.status == "impossible")
     return Solved(record, tuple(steps), tuple(found), None if page is None else page.layout)
+
+
+def _best(better: Callable[[list[int]], int], *known: int | None) -> int | None:
+    found = [value for value in known if value is not None]
+    return better(found) if found else None
 
 
 def _with_page(record: Record, page: Judged, best: Ranked, steps: list[Step]) -> Record:
