@@ -15,6 +15,7 @@ import time
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -23,10 +24,13 @@ from solver.problem import Problem, Soft, Var
 from solver.solution import Solution
 from tests.bench.pricing import EXACT, MISSING, Items, PageState, Pricing, home_of, possible, price
 
+Side = Literal["x", "y", "w", "h"]
 HOTTEST, COLDEST = 120_000.0, 2_000.0
 """Temperatures in millionths of cost."""
 SOFTEST, HARDEST = 1_000.0, 40_000.0
 """Price of one grid step of a broken row, at the start and at the end."""
+SIDES: tuple[tuple[Side, Side], ...] = (("x", "w"), ("y", "h"))
+"""Place and size on either axis."""
 HALF_STEP = 1_270
 """Micrometres a size changes by when one edge stays and the centre moves by one grid step."""
 SCOUTING = 0.4
@@ -75,7 +79,7 @@ class _Walk:
         columns = [
             min(found.get(frozenset(), range(len(b.columns))), key=lambda j, b=b: b.columns[j].cost)
             for found, b in zip(self.holding, problem.blocks, strict=True)
-        ]  # type: ignore[misc]
+        ]
         items = [("photo", p) for p in range(problem.photos)] + [("text", need.ids[0]) for need in problem.texts]
         table = np.full((len(items), len(problem.blocks)), 1e9)
         chosen = {}
@@ -301,7 +305,8 @@ def _edges(problem: Problem, *names: str) -> list[dict[tuple[int, int], tuple[in
         blocks = {var[1] for var in factors if var[0] in "xy" and var[1] >= 0}
         ends = set()
         for b in blocks:
-            growing = factors.get(("wh"[axis], b), 0) * factors["xy"[axis], b]  # type: ignore[call-overload, index]
+            place, size = SIDES[axis]
+            growing = factors.get((size, b), 0) * factors[place, b]
             if growing:
                 ends.add((axis, b, 1 if growing > 0 else -1))
         for known in [j for j in joined if j & ends]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 import matplotlib
 
@@ -41,7 +42,7 @@ PEOPLE = {
     "naive": ("#8c8c8c", "-", 1.6),
 }
 LABELS = {"mip": "MIP (HiGHS)", "slicing": "slicing tree", "naive": "naive fill"}
-STYLE = {
+STYLE: dict[Any, Any] = {
     "font.size": 10,
     "axes.edgecolor": INK,
     "axes.labelcolor": INK,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.problem import Block, Column, Lit, Problem, Row, Terms
+from solver.problem import Block, Choice, Column, Lap, Lit, Problem, Row, Rule, Soft, Terms
 
 MISSING = 600_000.0
 """Price of a photo or text not placed, and of contents that clash."""
@@ -103,7 +103,7 @@ class Pricing:
         for kind, count in (("block", self.blocks), ("rider", len(problem.riders)), ("member", len(problem.members))):
             for number in range(count):
                 found[kind, number, 0] = len(found)  # type: ignore[index]
-        stated = (*problem.rules, *problem.choices, *problem.softs, *problem.laps)
+        stated: list[Rule | Choice | Soft | Lap] = [*problem.rules, *problem.choices, *problem.softs, *problem.laps]
         mentioned = [lit for part in stated for lit in part.when]
         mentioned += [lit for b in problem.blocks for c in b.columns for clash in c.clashes for lit in clash]
         self.others = [lit for lit in dict.fromkeys(mentioned) if lit not in found]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 import highspy
 
@@ -156,12 +157,13 @@ def _blocks(made: Program) -> bool:
             if bounds != (0, 0):
                 made.places[(axis, b)] = made.add(*bounds, whole=True)  # type: ignore[index]
         riding = any(rider.block == b for rider in made.problem.riders)
-        for kind in ("w", "h", "f"):
+        kinds: tuple[Literal["w", "h", "f"], ...] = ("w", "h", "f")
+        for kind in kinds:
             values = {j: {"w": c.dw, "h": c.dh, "f": c.scale}[kind] for j, c in enumerate(block.columns) if j in pick}
             if any(values.values()) and (kind != "f" or riding):
                 size = made.add(min(values.values()), max(values.values()))
                 made.row({**{pick[j]: float(v) for j, v in values.items()}, size: -1.0}, 0, 0)
-                made.places[(kind, b)] = size  # type: ignore[index]
+                made.places[(kind, b)] = size
     if made.problem.slide is not None:
         slide = made.add(min(made.problem.slide), max(made.problem.slide))
         ends = {made.binary(): float(value) for value in made.problem.slide}

@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
 from fitter.layout import Given, Layout, Placed
@@ -200,14 +201,15 @@ def _score(
     return cost + ADDED * max(0, len(aspects) - len(slots)), found
 
 
-def _distances(found: dict[int, Rect], slots: Sequence[Element]) -> np.ndarray:
+def _distances(found: dict[int, Rect], slots: Sequence[Element]) -> NDArray[np.float64]:
     made = np.array([found[n] for n in range(len(found))])
     places = np.array([s.center for s in slots], dtype=np.float64)
     sizes = np.array([s.size for s in slots], dtype=np.float64)
     centres = made[:, :2] + made[:, 2:] / 2
     shifts = np.abs(centres[:, None] - places[None]).sum(axis=2)
     changes = (np.abs(made[:, None, 2:] - sizes[None]) / sizes[None]).sum(axis=2)
-    return SHIFT * shifts + RESIZE * changes
+    distances: NDArray[np.float64] = SHIFT * shifts + RESIZE * changes
+    return distances
 
 
 def _layout(
@@ -230,7 +232,7 @@ def _layout(
         made = as_drawn(element, {}, texts)
         if element.id in taken:
             made = _filled(made, given, taken[element.id], rects[taken[element.id]])
-        elif element.on in taken and element.tie in ("mat", "carried"):
+        elif element.on is not None and element.on in taken and element.tie in ("mat", "carried"):
             made = _following(made, element, by_id[element.on], rects[taken[element.on]])
         placed.append(made)
     for number in sorted(set(rects) - set(taken.values())):

@@ -101,7 +101,9 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
         before = time.perf_counter()
         page = judged(layout_of(instance, formulations, best.solution, best.bound, seed), instance.template)
         took = time.perf_counter() - before
-        steps.append(Step(total, best.solution.cost, best.bound))
+        last = Step(total, best.solution.cost, best.bound)
+        if not steps or replace(steps[-1], seconds=total) != last:
+            steps.append(last)
         record = _with_page(replace(record, place_check=took), page, best, steps)
     found = run_peers(instance, formulations, max(LEAST_PEER_SECONDS, total), seed, peers)
     record = _with_best(record, found, steps, page, proved_none=outcome.status == "impossible")

@@ -144,7 +144,7 @@ def _agreement(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
 
 
 def _peer_table(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
-    head = ("photos", "who", "pages", "legal pages", "best page known", "cost against the best")
+    head: tuple[str, ...] = ("photos", "who", "pages", "legal pages", "best page known", "cost against the best")
     head += ("proved", "seconds", "beats the fitter", "cannot state")
     best = {r.name: r for r in records}
     rows = []
@@ -184,7 +184,7 @@ def _standing(costs: Sequence[tuple[int | None, Record]], proofs: Sequence[tuple
 
 def _naive_table(records: Sequence[Record], peers: Sequence[PeerRecord]) -> str:
     naive = {p.name: p for p in peers if p.peer == "naive"}
-    head = ("photos", "pages", "crop loss", "naive", "overlap", "naive")
+    head: tuple[str, ...] = ("photos", "pages", "crop loss", "naive", "overlap", "naive")
     head += ("naive pages that break a rule", "photos it leaves out")
     rows = []
     for name, group in _ranges([r for r in records if r.cost is not None and r.group != "tiny" and r.name in naive]):
