@@ -27,7 +27,7 @@ from tests.bench.pricing import PageState, Pricing
 from tests.bench.records import PeerRecord, Record, Step
 from tests.bench.slicing import BESIDE, STACKED, boxes, coefficients, fitted, slicing_layout
 from tests.bench.solve import blank, contradictions, gap_at, reached
-from tests.bench.summary import is_wrong, quantile, summary
+from tests.bench.summary import is_wrong, quantile, range_of, summary
 from tests.proofs import enumeration
 
 SOON = 10.0
@@ -86,6 +86,14 @@ def test_instances_cover_what_is_asked(pages: dict[str, Instance]) -> None:
     assert len({i.page.trim for i in drawn if i.refitted}) >= 4
     assert sum(any(p.keep for p in i.photos) for i in drawn) >= 20
     assert {kind_of(n) for n in range(5)} == set(KINDS)
+
+
+def test_the_quick_selection_has_some_of_everything(tmp_path: Path) -> None:
+    """Few pages, but of every group and of every range of photo counts."""
+    quick = instances(tmp_path, quick=True)
+    assert len(quick) <= 30
+    assert {i.group for i in quick} == {"starter", "tiny", *KINDS}
+    assert {range_of(len(i.photos)) for i in quick} == {"1–4", "5–6", "7–8", "9–12"}
 
 
 def test_slicing_recurrence_by_hand() -> None:
