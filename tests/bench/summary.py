@@ -27,8 +27,8 @@ def summary(records: Sequence[Record], peers: Sequence[PeerRecord], commands: Se
         _table(_groups(records), whole=True),
         "## Against the peers",
         "All on the same instances in the same run, judged by the same checker; MIP and annealing as long as the "
-        "fitter took, at least two seconds. Cost is against the best page known among all who choose among the same sizes "
-        "and places; only pages that break no rule count. Slicing and naive pages lie outside these sizes and places.",
+        "fitter took, at least two seconds. Cost is against the best page known among all who choose among the same "
+        "sizes and places; only pages that break no rule count. Slicing and naive pages are free of these.",
         _peer_table(records, peers),
         "## Crop loss against the naive fill",
         "Per photo placed; means over the instances for which the fitter has a page.",
