@@ -298,7 +298,7 @@ def reference_insets(view: View, card: Element) -> dict[str, Fraction]:
             "bottom": Fraction(bottom - math.floor(y0 + 1e-6)),
         }
         length = {"left": right - left, "right": right - left, "top": bottom - top, "bottom": bottom - top}
-        side = min(SIDES, key=lambda s, c=cuts, n=length: c[s] / n[s])  # type: ignore[misc]
+        side = min(SIDES, key=lambda s, c=cuts, n=length: (c[s] / n[s], s in ("top", "bottom")))  # type: ignore[misc]
         insets[side] = max(insets[side], cuts[side])
     return insets
 

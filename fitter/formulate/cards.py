@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from fitter.formulate.content import INK_CLEAR, Ints, TextItem, journaling_options, title_options
+from fitter.formulate.content import INK_CLEAR, Floats, Ints, TextItem, journaling_options, title_options
 from fitter.formulate.relations import are_loose, is_loose_text, is_turned, overlapping
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference_boxes import extents
@@ -56,7 +56,7 @@ def type_choices(
 
 def carried_choice(spot: Element, item: TextItem, scale: float) -> TypeChoice | None:
     """Return the best type for words in a carried spot of a reference size, scaled with its carrier."""
-    width, height = (np.array([math.floor(side * scale)]) for side in spot.size)
+    width, height = (np.array([2 * nearest(side * scale / 2)]) for side in spot.size)
     return type_choices(spot, item, width, height)[0]
 
 
@@ -114,7 +114,8 @@ def clear_area(scene: Scene, atom: Atom) -> Insets | None:
         cuts = (box[2] - left, box[3] - top, right - box[0], bottom - box[1])
         if upper.part == "block" and box[0] > left and box[2] < right and box[1] > top and box[3] < bottom:
             return None
-        side = min(range(4), key=lambda s: cuts[s] / (right - left if s % 2 == 0 else bottom - top))
+        # Of equal shares a side's, so that all flips of a page choose alike.
+        side = min(range(4), key=lambda s: (cuts[s] / (right - left if s % 2 == 0 else bottom - top), s % 2))
         insets[side] = max(insets[side], cuts[side])
     return insets[0], insets[1], insets[2], insets[3]
 
@@ -130,8 +131,11 @@ def _seen_from(card: Element, other: Element) -> Element:
     return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
 
 
-def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tuple[Ints, Ints]:
-    """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers."""
+def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tuple[Ints, Floats]:
+    """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers.
+
+    Widths are whole micrometres, for setting lines; heights exact, as how full a card is counts to the last of them.
+    """
     if element.shape == "ellipse":
         w = np.asarray(width / math.sqrt(2), dtype=np.float64)
         h = np.asarray(height / math.sqrt(2), dtype=np.float64)
@@ -149,8 +153,7 @@ def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tu
     grow = np.maximum(1.0, width / element.size[0])
     clear = 2 * INK_CLEAR
     w = np.floor(w - clear - ROUNDING - (insets[0] + insets[2]) * grow)
-    h = np.floor(h - clear - (insets[1] + insets[3]) * grow)
-    return w.astype(np.int64), h.astype(np.int64)
+    return w.astype(np.int64), h - clear - (insets[1] + insets[3]) * grow
 
 
 def _inscribed(element: Element) -> float:

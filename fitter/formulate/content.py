@@ -210,7 +210,7 @@ def piece_boxes(
 
 
 def journaling_options(
-    text: str, width: Ints, height: Ints
+    text: str, width: Ints, height: Ints | Floats
 ) -> list[tuple[float, int] | None]:
     """Return, per text area, the best type size and its cost; ``None`` where the words do not fit.
 
@@ -240,7 +240,7 @@ def journaling_options(
     return found
 
 
-def text_cost(size: float, ink: int, room: int, measure: float) -> int:
+def text_cost(size: float, ink: int, room: float, measure: float) -> int:
     """Return the cost of journaling set at a size, filling ``ink`` of a height of ``room``."""
     cost = rates.rounded(rates.TEXT_PER_POINT * max(0.0, 10 - size, size - 12))
     if 100 * ink < 60 * room or 100 * ink > 95 * room:
@@ -250,7 +250,7 @@ def text_cost(size: float, ink: int, room: int, measure: float) -> int:
     return cost
 
 
-def title_options(text: str, width: Ints, height: Ints) -> list[tuple[float, int] | None]:
+def title_options(text: str, width: Ints, height: Ints | Floats) -> list[tuple[float, int] | None]:
     """Return, per text area, the largest title size that fits (at no cost), else ``None``."""
     unique = sorted({int(w) for w in width if w > 0})
     if not unique:

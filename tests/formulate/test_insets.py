@@ -12,11 +12,13 @@ from fitter.formulate import Settings, formulate
 from fitter.formulate.cards import clear_area
 from fitter.layout import Given, Layout, TemplateRef
 from fitter.pages import Page
-from fitter.reference import Member, reference_layout
+from fitter.reference import MEMBERS, Member, reference_layout
 from fitter.starters import starter_names
 from fitter.template import Template
 from fitter.template_reader import read_template
 from tests import builders as b
+from tests.proofs.fitting import INCH, slot
+from tests.proofs.fitting import template as tiny
 
 SIDES = ("left", "top", "right", "bottom")
 
@@ -61,3 +63,14 @@ def test_words_that_look_for_a_place_take_nothing_from_a_card() -> None:
     title = next(a for a in scene.blocks if a.element.id == "title")
     assert min(title.element.box[2], slot.element.box[2]) > max(title.element.box[0], slot.element.box[0])
     assert clear_area(scene, slot) == (0, 0, 0, 0)
+
+
+@pytest.mark.parametrize("member", MEMBERS, ids=str)
+def test_equal_shares_are_taken_from_a_side_on_every_flip(member: Member) -> None:
+    """An ornament at a corner takes as much of a square's width as of its height: left or right is chosen, always."""
+    bloom = slot("bloom", 1.25, 1.25, 0.5, 0.5, "embellishment", on="card", tie="carried")
+    made = tiny((6, 6), slot("card", 1, 1, 3, 3, "journaling"), bloom)
+    view = View(as_reference(made, member))
+    found = reference_insets(view, view.reference["card"])
+    assert found["left"] + found["right"] == round(0.75 * INCH)
+    assert found["top"] == found["bottom"] == 0

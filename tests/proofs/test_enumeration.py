@@ -12,7 +12,7 @@ import pytest
 from fitter.pages import Page
 from fitter.photos import given
 from tests.proofs import enumeration, fitting
-from tests.proofs.tiny import FAMILIES, drawn, taken
+from tests.proofs.tiny import FAMILIES, bound, drawn, taken
 
 CASES = [(name, seed) for name, family in FAMILIES.items() for seed in range(family.seeds)]
 
@@ -23,11 +23,12 @@ def test_the_proved_page_costs_what_enumeration_says(name: str, seed: int) -> No
     family = FAMILIES[name]
     rng = random.Random(f"{name} {seed}")
     made, photos = drawn(rng, family), taken(rng, family)
+    page = bound(rng, made, family.gutter)
     wishes = enumeration.Wishes(
         given(tuple(photos)), fitting.only(*family.allow), leave_out=family.options.get("leave_out", 0)
     )
-    wanted = enumeration.optimum(made, Page("template", made.size), wishes)
-    result = fitting.fit(made, photos, allow=family.allow, effort=10.0, **family.options)
+    wanted = enumeration.optimum(made, page, wishes)
+    result = fitting.fit(made, photos, allow=family.allow, page=page, effort=10.0, **family.options)
     if wanted is None:
         # A page may still exist once a rule is waived; what the enumeration leaves out.
         assert not result.layouts or result.layouts[0].waived

@@ -6,7 +6,7 @@ import random
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from fitter.pages import Side
+from fitter.pages import Page, Side
 from fitter.photos import Photo
 from fitter.template import Element, Template
 from tests.proofs import fitting
@@ -30,6 +30,7 @@ class Family:
     options: dict[str, Any] = field(default_factory=dict)
     bleed: bool = False
     cluster: bool = False
+    gutter: float = 0.0
 
 
 FAMILIES = {
@@ -49,6 +50,9 @@ FAMILIES = {
     "keep boxes": Family(2, 2, ("assign", "widen", "crop"), keep=True),
     "keep boxes, centred crops": Family(2, 2, ("assign", "widen"), keep=True),
     "bleeding slot": Family(2, 2, ("assign", "widen", "mirror-page"), bleed=True),
+    "gutter, widen, shift": Family(2, 2, ("assign", "widen", "shift", "mirror-page"), size=5.0, gutter=0.36),
+    "gutter, eight pages": Family(2, 2, ("assign", "widen", "rotate-page", "mirror-page"), gutter=0.3),
+    "gutter, divided": Family(1, 3, ("assign", "widen", "add-slot", "rotate-page"), size=5.0, fill=True, gutter=0.35),
     "all together": Family(
         2,
         2,
@@ -83,6 +87,14 @@ def drawn(rng: random.Random, family: Family) -> Template:
             for e in elements
         ]
     return fitting.template((size, size), *elements)
+
+
+def bound(rng: random.Random, made: Template, gutter: float) -> Page:
+    """Return the template's page, with a gutter, if there is one, on one of its sides inside the drawing's margin."""
+    if not gutter:
+        return Page("template", made.size)
+    sides: tuple[Side, ...] = ("left", "right", "top", "bottom")
+    return Page("bound", made.size, gutter={rng.choice(sides): round(gutter * fitting.INCH)})
 
 
 def _bleeding(element: Element) -> Element:

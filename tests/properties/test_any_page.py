@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fitter.check import check_layout
 from fitter.freedoms import FREEDOMS
-from fitter.pages import Page
+from fitter.pages import SIDES, Page, Side
 from fitter.photos import Photo
-from fitter.template import Element, Template
+from fitter.template import Element, Limits, Template
+from tests.proofs.distance import distance
 from tests.proofs.fitting import INCH, fit, photo, slot, template
 
 ROLES = ("photo", "photo", "photo", "paper", "journaling", "title", "ribbon", "embellishment")
@@ -19,7 +21,10 @@ ROLES = ("photo", "photo", "photo", "paper", "journaling", "title", "ribbon", "e
 
 @st.composite
 def templates(draw: st.DrawFn) -> Template:
-    """Return a page of 2 × 2 cells, each empty or with one thing in it, some tilted, some with a mat or a rider."""
+    """Return a page of 2 × 2 cells, each empty or with one thing in it.
+
+    Some are tilted, some have a mat or a rider, some sheets a note that laps them, some titles may run vertically.
+    """
     size = draw(st.sampled_from([(6.0, 6.0), (8.0, 6.0), (8.0, 8.0)]))
     cells = [(x, y) for x in (0, 1) for y in (0, 1)]
     elements: list[Element] = []
@@ -38,16 +43,29 @@ def templates(draw: st.DrawFn) -> Template:
         elif role == "photo" and draw(st.integers(0, 4)) == 0:
             side = min(element.size)
             element = replace(element, shape="ellipse", size=(side, side))
+        if role == "title" and draw(st.booleans()):
+            element = replace(element, limits=Limits(vertical=True))
         if role == "photo" and element.shape == "rect" and draw(st.integers(0, 2)) == 0:
             mat = (element.size[0] + INCH // 4, element.size[1] + INCH // 4)
             elements.append(replace(element, id=f"mat-{number}", role="paper", size=mat, on=element.id, tie="mat"))
         elements.append(element)
+        if role == "paper" and not element.tilt and draw(st.booleans()):
+            elements.append(_note(element, draw(st.sampled_from([0.25, 0.5, 1.0]))))
         if role == "photo" and draw(st.integers(0, 3)) == 0:
             corner = (element.center[0] - element.size[0] // 4, element.center[1] - element.size[1] // 4)
             elements.append(
                 Element(f"bloom-{number}", "embellishment", "rect", corner, (8000, 8000), on=element.id, tie="carried")
             )
     return template(size, *elements)
+
+
+def _note(sheet: Element, lap: float) -> Element:
+    """Return a small paper that laps the right end of a sheet, by a part of an inch, and stays in its cell."""
+    right, y = sheet.box[2], sheet.center[1]
+    left, over = right - round(lap * INCH), round(0.2 * INCH)
+    width = 2 * ((right + over - left) // 2)
+    center = (left + width // 2, y)
+    return Element(f"note-{sheet.id}", "paper", "rect", center, (width, INCH), on=sheet.id, tie="lapped")
 
 
 def _smaller(size: tuple[int, int]) -> tuple[int, int]:
@@ -74,6 +92,8 @@ def taken(draw: st.DrawFn) -> list[Photo]:
     st.sampled_from([None, None, "Marrow Lake"]),
     st.sampled_from([None, (7.0, 5.0), (5.0, 7.0)]),
     st.sets(st.sampled_from(FREEDOMS), max_size=3),
+    st.sampled_from([1, 1, 1, 3]),
+    st.sampled_from([None, None, *SIDES]),
 )
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 def test_any_page_obeys_the_rules_and_states_its_costs(
@@ -83,15 +103,19 @@ def test_any_page_obeys_the_rules_and_states_its_costs(
     title: str | None,
     size: tuple[float, float] | None,
     without: set[str],
+    top: int,
+    bound: Side | None,
 ) -> None:
-    """No rule is broken without a waiver, and no cost differs from what the checker finds in the page."""
-    page = None if size is None else Page("other", (int(size[0] * INCH), int(size[1] * INCH)))
+    """No rule is broken without a waiver, no cost differs from what the checker finds, alternatives are apart."""
+    trim = made.size if size is None else (int(size[0] * INCH), int(size[1] * INCH))
+    page = Page("other", trim, gutter={} if bound is None else {bound: 3 * INCH // 4})
     result = fit(
         made,
         photos,
         words=words,
         title=title,
         page=page,
+        top=top,
         effort=0.3,
         min_ppi=72,
         without=frozenset(without),
@@ -104,3 +128,5 @@ def test_any_page_obeys_the_rules_and_states_its_costs(
         assert not broken
         assert not report.cost_differences
         assert not without & {"rotate-page"} or layout.transform.rotate == 0
+    for one, other in combinations(result.layouts, 2):
+        assert distance(other, one) >= 0.3
