@@ -23,7 +23,8 @@ from fitter.formulate.scene import GRID
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef
 from fitter.pages import Page
-from fitter.palette import choose_palette, paint, photo_hues
+from fitter.painting import paint
+from fitter.palette import choose_palette, photo_hues
 from fitter.photos import Photo, given, open_seen
 from fitter.place import place
 from fitter.reasons import most_photos, reasons, too_many

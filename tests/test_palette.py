@@ -11,13 +11,13 @@ from PIL import Image
 
 from fitter.color_space import contrast, from_oklch, luminance, rgb, to_oklch
 from fitter.layout import Ink, Placed, PlacedPhoto, SetText
+from fitter.painting import paint
 from fitter.palette import (
     COMFORTABLE,
     READABLE,
     UNPRINTED,
     PhotoColour,
     choose_palette,
-    paint,
     photo_hues,
     readable,
 )
@@ -281,3 +281,15 @@ def test_mats_of_a_page_are_alike_and_show_on_white() -> None:
     colors = colors_of(paint((paper, first, second, inner), palette))
     assert colors["mat-0"] == colors["mat-1"] != UNPRINTED
     assert colors["inner"] != colors["mat-0"]
+
+
+def test_a_paper_under_a_title_stays_plain() -> None:
+    """A broad band is striped; one that a title lies on is not, as the title's spot would cut the stripes."""
+    palette = choose_palette(())
+    band = box("band", "paper", 0, 0, 80, 15)
+    title = box("title", "title", 10, 4, 60, 7)
+    assert paint((band,), palette)[0].fill.kind == "pattern"  # type: ignore[union-attr]
+    under, over = paint((band, title), palette)
+    assert under.fill is not None and over.fill is not None
+    assert (under.fill.kind, over.fill.kind) == ("flat", "flat")
+    assert under.fill.color == over.fill.color

@@ -25,7 +25,8 @@ from fitter.layout import (
     TemplateRef,
 )
 from fitter.pages import Page
-from fitter.palette import choose_palette, paint
+from fitter.painting import paint
+from fitter.palette import choose_palette
 from fitter.reference import Reference
 from fitter.template import Element, Template
 from fitter.typesetting import TITLE_SIZES, Setting, set_block, set_title

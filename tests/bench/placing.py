@@ -14,7 +14,8 @@ from fitter.formulate.account import terms_of
 from fitter.formulate.content import TextItem
 from fitter.layout import Costs, Given, Layout, Search, TemplateRef
 from fitter.layout_file import layout_from_json, layout_text
-from fitter.palette import choose_palette, paint
+from fitter.painting import paint
+from fitter.palette import choose_palette
 from fitter.place import place
 from fitter.template import Template
 from solver.progress import gap_of
