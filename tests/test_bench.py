@@ -26,7 +26,7 @@ from tests.bench.plots import draw_plots
 from tests.bench.pricing import PageState, Pricing
 from tests.bench.records import PeerRecord, Record, Step
 from tests.bench.slicing import BESIDE, STACKED, boxes, coefficients, fitted, slicing_layout
-from tests.bench.solve import blank, contradictions, gap_at, reached
+from tests.bench.solve import blank, contradictions, gap_at, overclaimed, reached
 from tests.bench.summary import is_wrong, quantile, range_of, summary
 from tests.proofs import enumeration
 
@@ -240,6 +240,13 @@ def test_times_come_from_the_steps() -> None:
     assert gap_at(10.0, steps) == pytest.approx(94 / 104)
     assert gap_at(0.5, steps) is None
     assert gap_at(20.0, steps) == 0
+
+
+def test_a_bound_taken_back_is_a_failure() -> None:
+    """A bound is a promise: none reported on the way may be above the last."""
+    steps = [Step(1.0, 200, 50), Step(2.0, 150, 60)]
+    assert not overclaimed(steps, 60)
+    assert "60" in overclaimed(steps, 59)[0]
 
 
 def test_unreached_counts_as_latest() -> None:

@@ -101,13 +101,22 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
         before = time.perf_counter()
         page = judged(layout_of(instance, formulations, best.solution, best.bound, seed), instance.template)
         took = time.perf_counter() - before
+        claimed = overclaimed(steps, best.bound)
+        steps = [replace(s, bound=None if s.bound is None else min(s.bound, best.bound)) for s in steps]
         last = Step(total, best.solution.cost, best.bound)
         if not steps or replace(steps[-1], seconds=total) != last:
             steps.append(last)
         record = _with_page(replace(record, place_check=took), page, best, steps)
+        record = replace(record, failures="; ".join([*([record.failures] if record.failures else []), *claimed]))
     found = run_peers(instance, formulations, max(LEAST_PEER_SECONDS, total), seed, peers)
     record = _with_best(record, found, steps, page, proved_none=outcome.status == "impossible")
     return Solved(record, tuple(steps), tuple(found), None if page is None else page.layout)
+
+
+def overclaimed(steps: Sequence[Step], bound: int) -> list[str]:
+    """Return a fault when a higher bound was reported on the way than what holds in the end."""
+    most = max((step.bound for step in steps if step.bound is not None), default=0)
+    return [f"reported a bound of {most} on the way, but ends with {bound}"] if most > bound else []
 
 
 def _best(better: Callable[[list[int]], int], *known: int | None) -> int | None:
