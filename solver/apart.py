@@ -37,9 +37,7 @@ def lead_of(problem: Problem, columns: tuple[int, ...]) -> tuple[int, int] | Non
     return best
 
 
-def distance(
-    problem: Problem, columns: tuple[int, ...], member: int, other: Problem, solution: Solution
-) -> int:
+def distance(problem: Problem, columns: tuple[int, ...], member: int, other: Problem, solution: Solution) -> int:
     """Return the page distance, in tenths, between a page and a solution (of any class of the same page)."""
     total = page_turn(problem, member, other, solution.member)
     for block, index in zip(problem.blocks, columns, strict=True):
@@ -66,9 +64,7 @@ def keep_apart(page: PageModel, other: Problem, solution: Solution) -> None:
     """Require a distance of at least :data:`LEAST` from an earlier page."""
     problem, model = page.problem, page.model
     parts: list[cp_model.LinearExprT] = [
-        turn * lit
-        for k, lit in enumerate(page.members)
-        if (turn := page_turn(problem, k, other, solution.member))
+        turn * lit for k, lit in enumerate(page.members) if (turn := page_turn(problem, k, other, solution.member))
     ]
     if all(page_turn(problem, k, other, solution.member) >= LEAST for k in range(len(problem.members))):
         return

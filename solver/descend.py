@@ -35,9 +35,7 @@ def neighbourhoods(problem: Problem, solution: Solution, seed: int) -> Iterator[
             yield _opened(problem, solution, opened)
 
 
-def _around(
-    problem: Problem, solution: Solution, allow: Callable[[int, Column], Callable[[Column], bool]]
-) -> Kept:
+def _around(problem: Problem, solution: Solution, allow: Callable[[int, Column], Callable[[Column], bool]]) -> Kept:
     kept = []
     for b, (block, index) in enumerate(zip(problem.blocks, solution.columns, strict=True)):
         fits = allow(b, block.columns[index])

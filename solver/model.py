@@ -285,9 +285,7 @@ def _laps(page: PageModel) -> None:
         model.add(area >= product).only_enforce_if(over)
         cost = model.new_int_var(0, lap.price * lap.longest * depth // lap.per + 1, "overlap cost")
         divisor = math.gcd(lap.per, lap.price)
-        model.add(
-            2 * (lap.per // divisor) * cost + lap.per // divisor >= 2 * (lap.price // divisor) * area
-        )
+        model.add(2 * (lap.per // divisor) * cost + lap.per // divisor >= 2 * (lap.price // divisor) * area)
         page.objective.append(cost)
 
 

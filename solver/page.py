@@ -86,9 +86,7 @@ class PageModel:
         high = cp_model.INT32_MAX if row.high is None else row.high // divisor
         variables = [self.places[var] for var in coefficients]
         expr = cp_model.LinearExpr.weighted_sum(variables, [c // divisor for c in coefficients.values()])
-        domain = cp_model.Domain(
-            low if row.low is not None else -(2**60), high if row.high is not None else 2**60
-        )
+        domain = cp_model.Domain(low if row.low is not None else -(2**60), high if row.high is not None else 2**60)
         constraint = self.model.add_linear_expression_in_domain(expr, domain)
         if conditions:
             constraint.only_enforce_if(conditions)

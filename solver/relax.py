@@ -1,15 +1,14 @@
 """Linear relaxation with a rigorous bound: which columns a proof still needs.
 
 The relaxation is read off a CP-SAT model (enforced rows become big-M rows over the variables' bounds) and solved
-by GLOP.  Its duals are then rounded to integers and bound and reduced costs are computed anew from them in exact
-integers, so a wrong digit of the linear solver can weaken the bound but never make it false.
+by :mod:`solver.simplex`.  Its duals are then rounded to integers and bound and reduced costs are computed anew from
+them in exact integers, so a wrong digit of the linear solver can weaken the bound but never make it false.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ortools.linear_solver import linear_solver_pb2, pywraplp
 from ortools.sat.python import cp_model
 
 SCALE = 1 << 20
@@ -28,7 +27,7 @@ class RelaxedRow:
 
 @dataclass
 class Relaxation:
-    """A linear programme over a model's variables; bounds can be tightened between solves."""
+    """A linear programme over a model's variables; ``size`` counts the entries of its rows."""
 
     low: list[int]
     high: list[int]
@@ -37,62 +36,30 @@ class Relaxation:
     rows: list[RelaxedRow] = field(default_factory=list)
     size: int = 0
 
-    def solve(self) -> Bound | None:
-        """Return the rigorous bound, or ``None`` when the linear solver finds no optimum.
+    def variable(self, low: int, high: int) -> int:
+        """Add a variable that costs nothing and return its number."""
+        self.low.append(low)
+        self.high.append(high)
+        self.cost.append(0)
+        return len(self.low) - 1
 
-        An infeasible relaxation is reported as a bound without a value, once multipliers prove it in integers.
-        """
-        solver, scales = self._load(elastic=False)
-        status = solver.Solve()
-        if status == pywraplp.Solver.INFEASIBLE:
-            return Bound(None, []) if self._surely_empty() else None
-        if status != pywraplp.Solver.OPTIMAL:
-            return None
-        values = [v.solution_value() for v in solver.variables()]
-        return self._certify(_duals(solver, scales), values)
+    def add(self, row: RelaxedRow) -> None:
+        """Add a row."""
+        self.rows.append(row)
+        self.size += len(row.variables)
 
-    def _surely_empty(self) -> bool:
-        """Whether no point satisfies all rows: Farkas multipliers from the least total violation, in integers."""
-        solver, scales = self._load(elastic=True)
-        if solver.Solve() != pywraplp.Solver.OPTIMAL:
-            return False
-        free = Relaxation(self.low, self.high, [0] * len(self.cost), 0, self.rows)
-        return free._certify(_duals(solver, scales), []).exact > 0
-
-    def _load(self, *, elastic: bool) -> tuple[pywraplp.Solver, list[int]]:
-        """Return the programme in the linear solver, rows divided by their largest coefficient.
-
-        ``elastic``: every row may be violated at a cost of 1 per unit, and nothing else costs.
-        """
-        programme = linear_solver_pb2.MPModelProto()
-        for low, high, cost in zip(self.low, self.high, self.cost, strict=True):
-            price = 0 if elastic else cost
-            programme.variable.add(lower_bound=low, upper_bound=high, objective_coefficient=price)
-        scales = []
-        for row in self.rows:
-            scale = max(map(abs, row.coefficients))
-            scales.append(scale)
-            variables, coefficients = list(row.variables), [c / scale for c in row.coefficients]
-            if elastic:
-                for sign in (1, -1):
-                    variables.append(len(programme.variable))
-                    coefficients.append(sign)
-                    programme.variable.add(lower_bound=0, upper_bound=float("inf"), objective_coefficient=1)
-            programme.constraint.add(
-                var_index=variables,
-                coefficient=coefficients,
-                lower_bound=float("-inf") if row.low is None else row.low / scale,
-                upper_bound=float("inf") if row.high is None else row.high / scale,
-            )
-        solver = pywraplp.Solver.CreateSolver("GLOP")
-        solver.LoadModelFromProto(programme)
-        return solver, scales
-
-    def _certify(self, duals: list[float], values: list[float]) -> Bound:
+    def certify(self, duals: list[float], values: list[float], low: list[int], high: list[int]) -> Bound:
         """Bound the objective below by weak duality with rounded duals, in exact integers.
 
         For any multipliers λ (positive ones on rows with a lower bound, negative ones on rows with an upper bound):
         c·x ≥ Σ λ·bound + Σ (c − λA)·x, and the last sum is at least its value at the cheaper bound of every variable.
+
+        Parameters
+        ----------
+        duals, values
+            A multiplier per row and a value per variable, from the linear solver.
+        low, high
+            The variables' bounds for which the result holds.
         """
         reduced = [SCALE * cost for cost in self.cost]
         total = SCALE * self.offset
@@ -104,13 +71,13 @@ class Relaxation:
             total += weight * side
             for variable, coefficient in zip(row.variables, row.coefficients, strict=True):
                 reduced[variable] -= weight * coefficient
-        for price, low, high in zip(reduced, self.low, self.high, strict=True):
-            total += price * (low if price > 0 else high)
-        return Bound(-(-total // SCALE), reduced, total, values, self.size)
+        for price, least, most in zip(reduced, low, high, strict=True):
+            total += price * (least if price > 0 else most)
+        return Bound(-(-total // SCALE), reduced, total, values)
 
-
-def _duals(solver: pywraplp.Solver, scales: list[int]) -> list[float]:
-    return [c.dual_value() / scale for c, scale in zip(solver.constraints(), scales, strict=True)]
+    def free(self) -> Relaxation:
+        """Return the same programme without an objective; a positive bound of it proves that it is empty."""
+        return Relaxation(self.low, self.high, [0] * len(self.cost), 0, self.rows, self.size)
 
 
 @dataclass(frozen=True)
@@ -121,7 +88,6 @@ class Bound:
     reduced: list[int]
     exact: int = 0
     values: list[float] = field(default_factory=list)
-    size: int = 0
 
     def room(self, variable: int, cutoff: int) -> int | None:
         """Return how far a variable may lie from its cheaper bound at a cost of ``cutoff`` or less."""
@@ -206,9 +172,7 @@ def _add(
         _append(relaxation, row, None, bound)
 
 
-def _loosened(
-    terms: dict[int, int], enforced: list[int], bound: int, slack: int
-) -> tuple[dict[int, int], int, int]:
+def _loosened(terms: dict[int, int], enforced: list[int], bound: int, slack: int) -> tuple[dict[int, int], int, int]:
     """Return terms and bound of "expression ≥ (≤) bound + slack · number of false literals"."""
     row = dict(terms)
     for literal in enforced:
@@ -223,5 +187,4 @@ def _loosened(
 def _append(relaxation: Relaxation, terms: dict[int, int], low: int | None, high: int | None) -> None:
     terms = {v: c for v, c in terms.items() if c}
     if terms and (low is not None or high is not None):
-        relaxation.rows.append(RelaxedRow(tuple(terms), tuple(terms.values()), low, high))
-        relaxation.size += len(terms)
+        relaxation.add(RelaxedRow(tuple(terms), tuple(terms.values()), low, high))

@@ -104,9 +104,7 @@ def solve(
 
 
 def _read(page: PageModel, solver: cp_model.CpSolver, problem_number: int) -> Solution:
-    columns = tuple(
-        next(j for j, var in choice.items() if solver.boolean_value(var)) for choice in page.columns
-    )
+    columns = tuple(next(j for j, var in choice.items() if solver.boolean_value(var)) for choice in page.columns)
     return Solution(
         problem_number,
         round(solver.objective_value),

@@ -16,30 +16,35 @@ from __future__ import annotations
 
 import heapq
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.apart import distance, keep_apart
+from solver.branching import Experience, halves, surer
 from solver.descend import neighbourhoods
+from solver.frame import Cut, Facts, Frame, facts_of, framed
+from solver.node import FAR, Duals, Judged, Node, below, likely, promising, root, scaled
 from solver.page import PageModel, possible
 from solver.problem import Column, Problem
 from solver.progress import Event, Progress, Stop, gap_of
 from solver.run import Limits, Solved, solve
 from solver.solution import Outcome, Ranked, Solution, Status
-from solver.tree import FAR, Duals, Judged, Node, below, judge, promising, root, scaled, split
 
 STEP = "3 solve"
-DIVE_COLUMNS = 500
-DIVE_STEPS = 16
+DIVE_COLUMNS = 150
+DIVE_STEPS = 24
+DIVE_EVERY = 16
 DIVE_EFFORT = 0.3
+IMPROVE_COLUMNS = 500
 IMPROVE_EFFORT = 0.5
 STILL_EFFORT = 0.3
-DESCEND_SHARE = 0.5
-DESCEND_EFFORT = 0.25
+AROUND_EFFORT = 0.25
+AROUND_SHARE = 0.2
 IDLE_NEIGHBOURHOODS = 16
-LEAF_COLUMNS = 500
-SETTLED_COLUMNS = 1000
+LEAF_COLUMNS = 60
 LEAF_EFFORT = 0.5
+REFRAME = 0.4
+"""A node with a smaller share of its frame's columns gets a frame of its own."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +69,7 @@ class _State:
     stopped: bool = False
     pool: list[Solution] = field(default_factory=list)
     facts: dict[str, float] = field(default_factory=dict)
+    lines: dict[int, Facts] = field(default_factory=dict)
 
     def elapsed(self) -> float:
         return time.monotonic() - self.started
@@ -156,16 +162,21 @@ class _Hunt:
     def __init__(self, state: _State, earlier: list[Ranked], seconds: float) -> None:
         self.state = state
         self.earlier = earlier
+        self.start = state.used
         self.limit = state.used + seconds
+        self.around = 0.0
         self.found = _from_pool(state, earlier)
         self.cutoff = FAR if self.found is None else self.found.cost
         self.closed = FAR
         self.told = -1
         self.count = 0
         self.steps = 0
+        self.idle = 0
         self.improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
-        self.queue: list[tuple[int, int, Node]] = []
+        self.queue: list[tuple[int, int, Node, Frame | None]] = []
         self.prices: dict[tuple[int, int], tuple[tuple[int, ...], ...]] = {}
+        self.experience = Experience()
+        self.ways: tuple[Solution, Iterator[Node]] | None = None
 
     def over(self) -> bool:
         return self.state.over() or self.state.used >= self.limit
@@ -187,41 +198,39 @@ class _Hunt:
                 self._still(number, problem)
             whole = root(number, problem, None, kept)
             if self.over():
-                self._push(whole)
+                self._push(whole, None)
                 continue
-            self._step(whole)
+            self._step(whole, None)
             self._tell()
-        self._descend()
         while self.queue:
             if self.over():
                 break
-            bound, _, node = heapq.heappop(self.queue)
+            bound, _, node, frame = heapq.heappop(self.queue)
             if bound >= self.cutoff:
                 self.queue.clear()
                 break
-            self._step(node)
+            self._step(node, frame)
             self._tell()
-        open_bounds = [bound for bound, _, _ in self.queue]
+            self._look_around()
+        open_bounds = [entry[0] for entry in self.queue]
         return self.found, min([self.closed, self.cutoff, *open_bounds])
 
-    def _push(self, node: Node) -> None:
+    def _push(self, node: Node, frame: Frame | None) -> None:
         self.count += 1
-        heapq.heappush(self.queue, (node.bound, self.count, node))
+        heapq.heappush(self.queue, (node.bound, self.count, node, frame))
 
     def _tell(self) -> None:
-        bound = min([self.closed, self.cutoff, *(b for b, _, _ in self.queue)])
+        bound = min([self.closed, self.cutoff, *(entry[0] for entry in self.queue[:1])])
         if self.cutoff < FAR and self.told < bound:
             self.told = bound
             self.state.tell("bound", "pages cheaper than this are ruled out", self.cutoff, bound)
 
-    def _step(self, node: Node) -> None:
+    def _step(self, node: Node, frame: Frame | None) -> None:
         """Bound, settle or split a node."""
-        state = self.state
-        whole = node.depth == 0
+        whole = node.depth == 0 and frame is None
         if whole and node.group is not None:
             node = below(node, self.prices.pop((node.number, node.group)), self.cutoff)
-        judged = judge(node, self.cutoff, self.prepare, 1 if whole and self.cutoff >= FAR else 4)
-        state.used += judged.work
+        judged, frame = self._judge(node, frame)
         if whole and node.group is None:
             if judged.duals is not None:
                 self._scalings(node, judged.duals)
@@ -229,47 +238,78 @@ class _Hunt:
                 self._scalings(node, None)
         if judged.node is None:
             return
-        node = judged.node
-        settled = _settled(node)
-        if node.size <= LEAF_COLUMNS or (settled and node.size <= SETTLED_COLUMNS):
-            result = self._solve(node, node.page(), LEAF_EFFORT * (1 + node.depth % 4))
-            if result.complete:
-                return
-            judged = replace(judged, bound=max(judged.bound, result.bound))
-            if judged.bound >= self.cutoff:
-                return
-        elif whole or self.steps % 8 == 0:
-            before = self.cutoff
-            self._plunge(judged)
-            if self.cutoff < before:
-                judged = judge(node, self.cutoff, self.prepare)
-                state.used += judged.work
-                if judged.node is None:
-                    return
+        assert frame is not None
         self.steps += 1
-        parts = split(judged)
+        if (whole and node.group is None) or self.steps % DIVE_EVERY == 0:
+            before = self.cutoff
+            self._dive(judged, frame)
+            if self.cutoff < before:
+                judged = frame.judge(judged.node, self.cutoff)
+                self.state.used += frame.work()
+        if judged.node is None:
+            return
+        if judged.node.size > LEAF_COLUMNS and self.queue and judged.bound > self.queue[0][0]:
+            self._push(judged.node, frame)
+        else:
+            self._divide(judged, frame)
+
+    def _judge(self, node: Node, frame: Frame | None) -> tuple[Judged, Frame | None]:
+        """Bound a node, in a frame of its own once it has become much smaller than its frame."""
+        if frame is not None:
+            judged = frame.judge(node, self.cutoff)
+            self.state.used += frame.work()
+            if judged.node is None or not LEAF_COLUMNS < judged.node.size < REFRAME * frame.size:
+                return judged, frame
+            return self._framed(judged.node, frame.tight_cuts())
+        return self._framed(node)
+
+    def _framed(self, node: Node, cuts: Collection[Cut] = ()) -> tuple[Judged, Frame | None]:
+        if node.number not in self.state.lines:
+            self.state.lines[node.number] = facts_of(node.problem)
+        known = self.state.lines[node.number]
+        rounds = 1 if self.cutoff >= FAR else 3
+        judged, frame, work = framed(node, self.cutoff, self.prepare, known, rounds=rounds, cuts=cuts)
+        self.state.used += work
+        return judged, frame
+
+    def _divide(self, judged: Judged, frame: Frame) -> None:
+        """Settle a small node, split a large one."""
+        node = judged.node
+        assert node is not None
+        if node.size <= LEAF_COLUMNS and self._settle(node):
+            return
+        parts = self.experience.choose(judged, frame, self.cutoff)
+        self.state.used += frame.work()
+        if not parts:
+            # The relaxation is content with whole columns: it is what it does not say that decides.
+            self._solve(node, node.page(likely(judged)), DIVE_EFFORT)
+            if node.bound >= self.cutoff or self._settle(node):
+                return
+            parts = halves(judged)
         if not parts:
             self.closed = min(self.closed, judged.bound)
-            return
         for part in parts:
-            self._push(part)
+            self._push(part, frame)
 
-    def _descend(self) -> None:
-        """Improve the page found by searching around it, as long as that pays."""
-        if self.found is None or not self.queue:
+    def _settle(self, node: Node) -> bool:
+        """Whether CP-SAT finds that nothing better than what is known by then is left in a node."""
+        return self._solve(node, node.page(), LEAF_EFFORT).complete
+
+    def _look_around(self) -> None:
+        """Search around the best page, while that pays and has not taken more than its share."""
+        state = self.state
+        if self.found is None or self.idle >= IDLE_NEIGHBOURHOODS or not self.queue:
             return
-        start, idle = self.state.used, 0
-        budget = DESCEND_SHARE * (self.limit - start)
-        ways = self._neighbours(self.found)
-        while idle < IDLE_NEIGHBOURHOODS and self.state.used - start < budget and not self.over():
-            if min(bound for bound, _, _ in self.queue) >= self.cutoff:
-                return
-            before = self.found
-            node = next(ways)
-            self._solve(node, node.page(), DESCEND_EFFORT)
-            idle = 0 if self.found is not before else idle + 1
-            if self.found is not before and self.found is not None:
-                ways = self._neighbours(self.found)
+        if self.around > AROUND_SHARE * (state.used - self.start) + AROUND_EFFORT:
+            return
+        if self.ways is None or self.ways[0] is not self.found:
+            self.ways = (self.found, self._neighbours(self.found))
+        before = self.found
+        node = next(self.ways[1])
+        used = state.used
+        self._solve(node, node.page(), AROUND_EFFORT)
+        self.around += state.used - used
+        self.idle = 0 if self.found is not before else self.idle + 1
 
     def _neighbours(self, solution: Solution) -> Iterator[Node]:
         problem = self.state.problems[solution.problem]
@@ -284,30 +324,24 @@ class _Hunt:
                 found = scaled(replace(node, problem=problem), duals, group)
                 if found is not None:
                     self.prices[node.number, group] = found[1]
-                    self._push(found[0])
+                    self._push(found[0], None)
                 continue
             kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
             if all(kept):
                 self.prices[node.number, group] = tuple(tuple(0 for _ in k) for k in kept)
-                self._push(root(node.number, problem, group, kept))
+                self._push(root(node.number, problem, group, kept), None)
 
-    def _plunge(self, judged: Judged) -> None:
-        """Look for a page among the promising columns, deciding what the relaxation leaves undecided."""
-        stack = [_firm(replace(judged.node, kept=promising(judged, DIVE_COLUMNS)))] if judged.node else []
+    def _dive(self, judged: Judged, frame: Frame) -> None:
+        """Look for a page by deciding, again and again, what the relaxation is nearly sure of."""
         for _ in range(DIVE_STEPS):
-            if not stack or self.over():
+            if judged.node is None or self.over():
                 return
-            node = stack.pop()
-            found = judge(node, self.cutoff, self.prepare, 1)
-            self.state.used += found.work
-            if found.node is None:
-                continue
-            if found.node.size <= LEAF_COLUMNS or _settled(found.node):
-                result = self._solve(found.node, found.node.page(), DIVE_EFFORT)
-                if result.solution is not None:
-                    return
-                continue
-            stack += reversed(split(found))
+            node = surer(judged)
+            if node is None:
+                self._solve(judged.node, judged.node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
+                return
+            judged = frame.judge(node, self.cutoff, rounds=1)
+            self.state.used += frame.work()
 
     def _solve(self, node: Node, page: PageModel, effort: float) -> Solved:
         state = self.state
@@ -328,6 +362,7 @@ class _Hunt:
             state.pool.append(result.solution)
             if result.solution.cost < self.cutoff:
                 self.found, self.cutoff = result.solution, result.solution.cost
+                self.idle = 0
                 self._improve(result.solution)
         return result
 
@@ -343,13 +378,11 @@ class _Hunt:
             [j for j, c in enumerate(b.columns) if c.present == here and possible(c, solution.group)]
             for b, here in zip(problem.blocks, there, strict=True)
         ]
-        judged = judge(_firm(root(solution.problem, problem, solution.group, kept)), self.cutoff, self.prepare)
-        self.state.used += judged.work
-        if judged.node is None:
-            return
-        node = judged.node
-        some = node.kept if node.size <= LEAF_COLUMNS else promising(judged, LEAF_COLUMNS)
-        self._solve(node, node.page(kept=some), IMPROVE_EFFORT)
+        node = root(solution.problem, problem, solution.group, kept).all_firm()
+        judged, _ = self._framed(node)
+        if judged.node is not None:
+            some = judged.node.kept if judged.node.size <= IMPROVE_COLUMNS else promising(judged, IMPROVE_COLUMNS)
+            self._solve(judged.node, judged.node.page(some), IMPROVE_EFFORT)
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""
@@ -359,8 +392,7 @@ class _Hunt:
             slide=None,
         )
         kept = [
-            [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns)))
-            for b in problem.blocks
+            [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns))) for b in problem.blocks
         ]
         node = root(number, pinned, None, kept)
         self._solve(node, node.page(), STILL_EFFORT)
@@ -378,22 +410,7 @@ def _apart(state: _State, one: Solution, other: Solution) -> bool:
     from solver.apart import LEAST
 
     problem = state.problems[one.problem]
-    return (
-        distance(problem, one.columns, one.member, state.problems[other.problem], other) >= LEAST
-    )
-
-
-def _firm(node: Node) -> Node:
-    """Return a node in which every line holds that is not given up."""
-    return replace(node, firm=frozenset(range(len(node.problem.softs))) - node.given_up)
-
-
-def _settled(node: Node) -> bool:
-    """Whether it is decided which blocks are there."""
-    return all(
-        len({block.columns[j].present for j in kept}) == 1
-        for block, kept in zip(node.problem.blocks, node.kept, strict=True)
-    )
+    return distance(problem, one.columns, one.member, state.problems[other.problem], other) >= LEAST
 
 
 def _is_still(column: Column) -> bool:

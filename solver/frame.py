@@ -1,0 +1,235 @@
+"""A node's relaxation, loaded once; its parts are judged by changing bounds of variables.
+
+Enforced rows are as tight as the ranges they were built from, so a part much smaller than its frame gets a frame of
+its own.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+
+from solver.cycles import Cover, Cycle, Side, change, cycles, violated, widened
+from solver.levels import SIDES, add_levels
+from solver.node import FAR, Duals, Judged, Node, tightened
+from solver.page import PageModel
+from solver.problem import Problem, Var
+from solver.ranges import narrow_places
+from solver.relax import Bound, relax
+from solver.sharing import Sharing, Twins, all_twins, shared
+from solver.simplex import Simplex
+
+WORK_BUILD = 2e-6
+"""Deterministic seconds charged per entry of a relaxation that is built."""
+CUT_ROUNDS = 5
+SEEN = 1e-6
+SHRUNK = 0.75
+"""A relaxation is built anew at the root while it loses this share of its columns."""
+
+Prepare = Callable[[PageModel], None]
+Cut = Cover | Sharing
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What the lines of a class imply: their cycles, and blocks of one size."""
+
+    cycles: tuple[Cycle, ...]
+    twins: tuple[Twins, ...]
+
+
+def facts_of(problem: Problem) -> Facts:
+    """Return the facts of a class."""
+    found = cycles(problem)
+    return Facts(found, all_twins(found))
+
+
+class Frame:
+    """The relaxation of a node.
+
+    Parameters
+    ----------
+    node
+        Everything judged here is a part of it.
+    prepare
+        Adds what the page must obey besides.
+    facts
+        What is known of the class's lines.
+    cuts
+        Rows found useful for a larger node of the same class.
+    """
+
+    def __init__(self, node: Node, prepare: Prepare, facts: Facts, cuts: Collection[Cut]) -> None:
+        self._node = node
+        self._page = node.page()
+        prepare(self._page)
+        self._relaxation = relax(self._page.model)
+        self._levels = add_levels(self._page, self._relaxation)
+        self._simplex = Simplex(self._relaxation)
+        self._facts = facts
+        self._told = -WORK_BUILD * self._relaxation.size
+        self.size = node.size
+        self.cuts: dict[Cut, None] = {}
+        for cut in cuts:
+            self._add(cut)
+
+    def work(self) -> float:
+        """Return the deterministic seconds used since this was last asked."""
+        new = self._simplex.work - self._told
+        self._told = self._simplex.work
+        return new
+
+    def tight_cuts(self) -> list[Cut]:
+        """Return the cuts that held the last answer back."""
+        first = len(self._relaxation.rows) - len(self.cuts)
+        duals = dict(zip(self.cuts, self._simplex.duals[first:], strict=False))
+        return [cut for cut in self.cuts if abs(duals.get(cut, 1.0)) > SEEN]
+
+    def glance(self, node: Node) -> float:
+        """Return about what the relaxation of a part costs; nothing is proved."""
+        if not all(node.kept):
+            return FAR
+        value = self._simplex.glance(*self._bounds(node))
+        return node.bound if value is None else min(value, FAR)
+
+    def judge(self, node: Node, cutoff: int, *, rounds: int = 3, cuts: int = 1) -> Judged:
+        """Bound a part and drop what no page cheaper than the cutoff can use, again while that helps."""
+        judged = Judged(None, FAR)
+        duals: Duals | None = None
+        for _ in range(rounds):
+            if not all(node.kept):
+                return Judged(None, FAR, duals=duals)
+            bound = self._bound(node, cutoff, cuts)
+            if bound is None:
+                return replace(_unknown(node), duals=duals)
+            if bound.value is None:
+                return Judged(None, FAR, duals=duals)
+            duals = duals or self._duals(bound)
+            if max(node.bound, bound.value) >= cutoff:
+                return Judged(None, max(node.bound, bound.value), duals=duals)
+            before, node = node, tightened(node, self._page, bound, cutoff)
+            if not all(node.kept):
+                return Judged(None, cutoff, duals=duals)
+            judged = self._read(node, bound, duals)
+            if cutoff >= FAR or node.size > 0.8 * before.size:
+                break
+        return judged
+
+    def _bound(self, node: Node, cutoff: int, cuts: int) -> Bound | None:
+        """Return the bound of a part, after adding the covers that its relaxation violates."""
+        low, high = self._bounds(node)
+        for number in range(cuts + 1):
+            bound = self._simplex.bound(low, high)
+            if bound is None or bound.value is None or bound.value >= cutoff or number == cuts:
+                return bound
+            if not self._cut(node, bound):
+                return bound
+        raise AssertionError("unreachable")
+
+    def _cut(self, node: Node, bound: Bound) -> bool:
+        """Add the cuts violated by a relaxation's answer; return whether there are any."""
+        shares: dict[tuple[int, Side], dict[int, float]] = {}
+        held: dict[tuple[int, Side], dict[int, dict[int, float]]] = {}
+        for b, (choice, columns) in enumerate(zip(self._page.columns, node.kept, strict=True)):
+            for side in SIDES:
+                shares[b, side], held[b, side] = defaultdict(float), defaultdict(lambda: defaultdict(float))
+            for j in columns:
+                value, column = bound.values[choice[j].index], node.problem.blocks[b].columns[j]
+                if value > SEEN and column.present:
+                    for side in SIDES:
+                        size = change(column, side)
+                        shares[b, side][size] += value
+                        for photo in column.photos:
+                            held[b, side][size][photo] += value
+        broken = {s: bound.values[var.index] for s, var in self._page.broken.items()}
+        before = len(self.cuts)
+        for cycle in self._facts.cycles:
+            if node.given_up.isdisjoint(cycle.lines):
+                for cover in violated(cycle, shares, sum(broken.get(s, 0.0) for s in cycle.lines)):
+                    self._add(widened(cover, self._node.problem, self._node.kept))
+        for twins in self._facts.twins:
+            if node.given_up.isdisjoint(twins.lines):
+                for sharing in shared(twins, shares, held, sum(broken.get(s, 0.0) for s in twins.lines)):
+                    self._add(sharing)
+        return len(self.cuts) > before
+
+    def _add(self, cut: Cut) -> None:
+        """State a cut, unless one of its lines is given up."""
+        lines = cut.cycle.lines if isinstance(cut, Cover) else cut.twins.lines
+        if cut in self.cuts or not self._node.given_up.isdisjoint(lines):
+            return
+        row = self._levels.row(cut)
+        if row.variables:
+            self._simplex.add(row)
+            self.cuts[cut] = None
+
+    def _bounds(self, node: Node) -> tuple[list[int], list[int]]:
+        low, high = list(self._relaxation.low), list(self._relaxation.high)
+        page = self._page
+        for choice, columns, mine in zip(page.columns, node.kept, self._node.kept, strict=True):
+            if len(columns) < len(mine):
+                kept = set(columns)
+                for j, var in choice.items():
+                    if j not in kept:
+                        high[var.index] = 0
+        for number, var in page.broken.items():
+            if number in node.firm:
+                high[var.index] = 0
+            elif number in node.given_up:
+                low[var.index] = 1
+        for b, (block, whole) in enumerate(zip(node.problem.blocks, self._node.problem.blocks, strict=True)):
+            sides: tuple[tuple[Var, tuple[int, int], tuple[int, int]], ...]
+            sides = ((("x", b), block.x, whole.x), (("y", b), block.y, whole.y))
+            for name, now, before in sides:
+                place = page.places.get(name)
+                if now != before and place is not None:
+                    low[place.index], high[place.index] = now
+        return low, high
+
+    def _duals(self, bound: Bound) -> Duals:
+        prices = tuple(tuple(bound.reduced[var.index] for var in choice.values()) for choice in self._page.columns)
+        return Duals(bound.exact - sum(min(0, p) for row in prices for p in row), prices)
+
+    def _read(self, node: Node, bound: Bound, duals: Duals | None) -> Judged:
+        values, prices = [], []
+        for choice, columns in zip(self._page.columns, node.kept, strict=True):
+            numbers = [choice[j].index for j in columns]
+            values.append(tuple(bound.values[n] for n in numbers))
+            prices.append(tuple(max(0, bound.reduced[n]) for n in numbers))
+        decided = node.firm | node.given_up
+        broken = {s: bound.values[var.index] for s, var in self._page.broken.items() if s not in decided}
+        return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals)
+
+
+def framed(
+    node: Node,
+    cutoff: int,
+    prepare: Prepare,
+    facts: Facts,
+    *,
+    rounds: int = 3,
+    cuts: Collection[Cut] = (),
+) -> tuple[Judged, Frame | None, float]:
+    """Judge a node in a frame of its own, built anew while it shrinks; return the work as well."""
+    work = 0.0
+    judged, frame = Judged(node, node.bound), None
+    duals: Duals | None = None
+    for _ in range(rounds):
+        assert judged.node is not None
+        node = replace(judged.node, problem=narrow_places(judged.node.problem, judged.node.kept))
+        frame = Frame(node, prepare, facts, cuts)
+        judged = frame.judge(node, cutoff, cuts=CUT_ROUNDS)
+        cuts = frame.tight_cuts()
+        work += frame.work()
+        duals = duals or judged.duals
+        if judged.node is None or judged.node.size > SHRUNK * frame.size:
+            break
+    return replace(judged, duals=duals), frame, work
+
+
+def _unknown(node: Node) -> Judged:
+    """Return what is known of a node whose relaxation could not be solved."""
+    values = tuple(tuple(1 / len(k) for _ in k) for k in node.kept)
+    prices = tuple(tuple(0 for _ in k) for k in node.kept)
+    return Judged(node, node.bound, values, prices)
