@@ -30,8 +30,10 @@ TEXT_STRETCH = 0.45
 def text_configs(
     scene: Scene, atom: Atom, settings: Settings, scalings: tuple[Rescaling, ...], role: Role
 ) -> Iterator[Config]:
-    """R2: journaling or a title, in the type size that suits it best."""
+    """R2: journaling or a title, in the type size that suits it best; R1: text never bleeds."""
     element = atom.element
+    if element.bleeds:
+        return
     items = [
         item
         for item in settings.items
@@ -90,7 +92,7 @@ def with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> It
         found: list[tuple[Carried, int] | None] = [None] if settings.may("drop") else []
         for item in settings.items:
             own = "title" if item.is_title else "journaling"
-            if spot.element.role != own or not item_allowed(item, spot.element, settings):
+            if spot.element.role != own or spot.element.bleeds or not item_allowed(item, spot.element, settings):
                 continue
             best = carried_choice(spot.element, item, scale)
             if best is not None:
