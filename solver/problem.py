@@ -30,6 +30,10 @@ class Row:
     low: int | None
     high: int | None
 
+    def __post_init__(self) -> None:
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError(f"no sum is at least {self.low} and at most {self.high}: a row that nothing can keep")
+
 
 @dataclass(frozen=True)
 class Rule:

@@ -240,16 +240,22 @@ def lap_rules(scene: Scene) -> Iterator[Rule]:
     """R3, R7: what overlaps in the reference keeps its depth, or its containment, on each axis.
 
     The share of a template photo that lies covered never grows, on either axis.  Where a mat or a rider
-    reaches over a neighbour only growth is prevented.
+    reaches over a neighbour only growth is prevented.  Where shapes overlap whose boxes before tilting do not there is
+    no depth to keep: what moves together and does not grow cannot come to overlap more.
     """
     for lower, upper in related_pairs(scene):
         if not overlapping(scene, lower, upper) or are_loose(scene, lower, upper):
             continue
         rows: list[Row] = []
         blocks = lower.part == "block" and upper.part == "block"
-        for axis in (0, 1):
-            rows += _lap_rows(scene, lower, upper, axis, both_ways=blocks)
         a, b = lower.element, upper.element
+        boxes_meet = all(a.box[axis] < b.box[axis + 2] and b.box[axis] < a.box[axis + 2] for axis in (0, 1))
+        for axis in (0, 1):
+            if boxes_meet:
+                rows += _lap_rows(scene, lower, upper, axis, both_ways=blocks)
+            elif a.role == "photo":
+                # A photo that shrinks beside what covers it might lie covered by more than it was.
+                rows.append(at_least(scene.size(lower, axis), a.size[axis]))
         if not (_inside(b.box, a.box) or _inside(a.box, b.box)) and not all(_straight(e) for e in (a, b)):
             rows += _together(scene, lower, upper)
         yield Rule("R7", tuple(rows), (lower.lit, upper.lit))

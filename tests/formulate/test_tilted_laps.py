@@ -1,0 +1,32 @@
+"""Tilted shapes that overlap although their boxes before tilting do not."""
+
+from __future__ import annotations
+
+import pytest
+
+from fitter.template import Element
+from solver.problem import Row
+from tests.proofs.fitting import INCH, best, photos, slot, template
+
+STRIP_UNDER = (slot("band", 0.5, 2.75, 5, 0.5, "paper", tilt=6.0), slot("a", 4, 3.35, 1.5, 1.5))
+STRIP_OVER = STRIP_UNDER[::-1]
+
+
+@pytest.mark.parametrize("elements", [STRIP_UNDER, STRIP_OVER])
+def test_they_stay_together_as_drawn(elements: tuple[Element, ...]) -> None:
+    """R7 knows no depth where boxes are apart: the page as drawn costs nothing."""
+    page = best(template((6, 6), *elements), photos((1500, 1500)))
+    assert page.costs.total == 0
+    assert {e.id for e in page.elements} == {"band", "a"}
+
+
+def test_a_photo_under_a_tilted_strip_keeps_its_size() -> None:
+    """R3: shrunk beside a strip that stays, more of the photo's share would be covered; it may be cropped instead."""
+    page = best(template((6, 6), *STRIP_OVER), photos((1500, 1200)), weights={"resize": 0, "hole": 0, "drop": 100})
+    assert next(e for e in page.elements if e.id == "a").size == (round(1.5 * INCH), round(1.5 * INCH))
+
+
+def test_no_row_is_made_that_nothing_can_keep() -> None:
+    """A row whose bounds contradict each other is refused where it is made."""
+    with pytest.raises(ValueError, match="nothing can keep"):
+        Row((), 1, 0)
