@@ -115,7 +115,9 @@ def solve(request: Request, progress: ProgressLine, stop: Interrupts, note: Call
     template = read_template(request.template)
     page = parse_page(request.page, request.bleed, request.margin, request.gutter, template.size)
 
+    from fitter.noticed import notice
     from fitter.photos import read_photos
+    from fitter.seeing.look import Looker
     from fitter.words import clean_title, given_count, parse_text_option
 
     texts = [parse_text_option(option) for option in request.texts]
@@ -124,10 +126,15 @@ def solve(request: Request, progress: ProgressLine, stop: Interrupts, note: Call
     title = None if request.title is None else clean_title(request.title)
     named = [Path(name).absolute() for name in request.photos]
     with Cache.of_user() as cache:
-        photos = favour(read_photos(named, note=note, cache=cache), request.favourite)
+        looker = Looker(cache)
+        read = read_photos(named, note=note, cache=cache)
+        photos = favour(notice(read, looker, progress=progress.count), request.favourite)
         cache.flush()
-    if cache.problem:
-        note(cache.problem)
+    for before, photo in zip(read, photos, strict=True):
+        for remark in photo.notes[len(before.notes) :]:
+            note(f"photo {str(photo.path)!r}: {remark}")
+    for problem in filter(None, (looker.problem, cache.problem)):
+        note(problem)
 
     from fitter.api import Options, fit_page
 
