@@ -14,17 +14,21 @@ if TYPE_CHECKING:
     from fitter.check import check_layout
     from fitter.layout_file import read_layout, write_layout
     from fitter.photos import read_photo, read_photos
+    from fitter.presets import PRESETS
     from fitter.proof import draw_proof
     from fitter.template_reader import read_template
+    from fitter.wishes import make_wishes
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "PRESETS": "fitter.presets",
     "FitResult": "fitter.api",
     "Options": "fitter.api",
     "check_layout": "fitter.check",
     "draw_proof": "fitter.proof",
     "fit_page": "fitter.api",
+    "make_wishes": "fitter.wishes",
     "read_layout": "fitter.layout_file",
     "read_photo": "fitter.photos",
     "read_photos": "fitter.photos",
@@ -33,12 +37,14 @@ _HOMES = {
 }
 
 __all__ = [
+    "PRESETS",
     "FitResult",
     "Options",
     "__version__",
     "check_layout",
     "draw_proof",
     "fit_page",
+    "make_wishes",
     "read_layout",
     "read_photo",
     "read_photos",

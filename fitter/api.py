@@ -21,7 +21,7 @@ from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
 from fitter.formulate.scene import GRID
 from fitter.freedoms import FREEDOMS
-from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef
+from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page
 from fitter.painting import paint
 from fitter.palette import choose_palette, photo_hues
@@ -55,7 +55,10 @@ class Options:
     without
         Freedoms switched off, by name (:data:`fitter.freedoms.FREEDOMS`).
     weights
-        Factors on the costs, by name (:data:`fitter.cost_names.COSTS`), 0 to 100.
+        Factors on the costs, by name (:data:`fitter.cost_names.COSTS`), 0 to 100; see also
+        :data:`fitter.presets.PRESETS`.
+    wishes
+        For single photos and slots, from :func:`fitter.make_wishes`.
     leave_out
         How many photos may be left out.
     seed
@@ -72,6 +75,7 @@ class Options:
     min_ppi: int = 150
     without: frozenset[str] = frozenset()
     weights: Mapping[str, float] = field(default_factory=dict)
+    wishes: Wishes = field(default_factory=Wishes)
     leave_out: int = 0
     seed: int = 0
     effort: float = 20.0
@@ -160,6 +164,7 @@ def fit_page(
     if not photos and not texts and title is None:
         raise UseError("nothing to put on the page: give photos, words or a title")
     record = given(tuple(photos))
+    _check_wishes(options.wishes, record, page)
     settings = _settings(template, record, texts, title, options)
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
     formulations = formulate(template, page, settings)
@@ -168,8 +173,8 @@ def fit_page(
     if len(record) - options.leave_out > most:
         return FitResult((), (too_many(len(record), most),), False, stats)
     outcome = _search(formulations, options, tell, halt, started)
-    if outcome.status == "impossible" and not halt():
-        # A rule is waived only once it is proved that no page obeys them all.
+    if outcome.status == "impossible" and not halt() and not _wishes_at_fault(template, page, settings, options):
+        # A rule is waived only once it is proved that no page obeys them all, and never for the sake of a wish.
         waiving = [{"R8"}, {"R5"}, {"R5", "R8"}]
         for waive in waiving:
             if not _waivable(waive, settings):
@@ -201,6 +206,7 @@ def fit_page(
         target_ppi=options.target_ppi,
         min_ppi=options.min_ppi,
         without=tuple(sorted(options.without)),
+        wishes=options.wishes,
     )
     layouts = []
     for ranked in outcome.pages:
@@ -272,7 +278,29 @@ def _settings(
         target_ppi=options.target_ppi,
         min_ppi=options.min_ppi,
         leave_out=options.leave_out,
+        wishes=options.wishes,
     )
+
+
+def _wishes_at_fault(template: Template, page: Page, settings: Settings, options: Options) -> bool:
+    """Whether there is a page without the wishes."""
+    if not settings.wishes.bind:
+        return False
+    free = formulate(template, page, replace(settings, wishes=Wishes(start=settings.wishes.start)))
+    effort = Effort(options.effort, options.time_limit, options.seed)
+    return bool(search(Problems(free), effort=effort).pages)
+
+
+def _check_wishes(wishes: Wishes, record: tuple[GivenPhoto, ...], page: Page) -> None:
+    files = {photo.file for photo in record}
+    for file in (*(file for file, _ in wishes.pins), *wishes.bigger, *wishes.smaller):
+        if file not in files:
+            raise UseError(f"a wish speaks of the photo {file}, which is not among those given")
+    if wishes.stay and wishes.start is not None and wishes.start.page != page.trim:
+        raise UseError(
+            f"--pin {wishes.stay[0]}: a slot stays as it is only on a page of the same size; leave --page away, "
+            "or this wish"
+        )
 
 
 def _waivable(waive: set[str], settings: Settings) -> bool:

@@ -22,4 +22,5 @@ COSTS: tuple[str, ...] = (
     "order",
     "left-out",
     "waived",
+    "departure",
 )

@@ -55,6 +55,74 @@ class GivenText:
 
 
 @dataclass(frozen=True)
+class Shown:
+    """A photo in a slot of an earlier page: the hash of its file, and the size of its slot (or piece of it)."""
+
+    sha256: str
+    size: Point
+
+
+@dataclass(frozen=True)
+class Before:
+    """What an earlier page has in a slot of the template.
+
+    ``role`` is ``None`` where it has nothing there; ``center`` and ``size`` are those of the outer box before tilting,
+    ``division`` says how the slot is divided among its ``photos``, ``words`` names the texts on it, on a panel on its
+    photo too.
+    """
+
+    slot: str
+    role: Role | None
+    center: Point = (0, 0)
+    size: Point = (0, 0)
+    photos: tuple[Shown, ...] = ()
+    division: Literal["row", "column", "grid"] | None = None
+    turned: bool = False
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Start:
+    """The page another one starts from: how it was turned and mirrored, its size, and its slots."""
+
+    rotate: Literal[0, 90, 180, 270]
+    mirror: bool
+    page: Point
+    slots: tuple[Before, ...]
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the user wishes for single photos and slots; all binding but ``start``, which is a preference.
+
+    Parameters
+    ----------
+    start
+        The page to stay close to (cost ``departure``).
+    pins
+        A photo's file and the slot it is to stand in.
+    stay
+        Slots that stay as they are in ``start``.
+    avoid
+        Slots that are to hold neither photo nor words.
+    bigger, smaller
+        Files of photos whose slot is to have at least 10 % more, or less, area than in ``start``.
+    """
+
+    start: Start | None = None
+    pins: tuple[tuple[str, str], ...] = ()
+    stay: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+    bigger: tuple[str, ...] = ()
+    smaller: tuple[str, ...] = ()
+
+    @property
+    def bind(self) -> bool:
+        """Whether any of them is binding."""
+        return bool(self.pins or self.stay or self.avoid or self.bigger or self.smaller)
+
+
+@dataclass(frozen=True)
 class Given:
     """Everything the page was asked for."""
 
@@ -65,7 +133,7 @@ class Given:
     target_ppi: int = 300
     min_ppi: int = 150
     without: tuple[str, ...] = ()
-    wishes: dict[str, str] = field(default_factory=dict)
+    wishes: Wishes = field(default_factory=Wishes)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
 from fitter.errors import InputError, OutputExistsError
-from fitter.layout import FORMAT, GivenPhoto, GivenText, Layout, Placed, PlacedPhoto
+from fitter.layout import FORMAT, Before, GivenPhoto, GivenText, Layout, Placed, PlacedPhoto, Wishes
 from fitter.layout_bounds import contradictions, refuse_unbounded
 from fitter.template import Element, Limits
 
@@ -31,7 +31,7 @@ SCHEMA = "schemas/page-layout-1.schema.json"
 SCHEMA_ID = "urn:page-fitter:schema:page-layout-1"
 
 _KEY_ORDER = ("format", "unit")
-_TERSE = (Element, GivenPhoto, GivenText, Limits, Placed, PlacedPhoto)
+_TERSE = (Before, Element, GivenPhoto, GivenText, Limits, Placed, PlacedPhoto, Wishes)
 _LINE = 100
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from fitter.clashes import TRIAL, clash
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import TextItem
@@ -18,19 +19,22 @@ from fitter.pages import Page
 from fitter.template import Template
 from fitter.typesetting import JOURNALING_SIZES, block_heights
 from fitter.units import INCH
-from solver.search import Effort, search
+from solver.search import search
 
-_TRIAL = Effort(seconds=2.0, wall=6.0)
 _SQUARE_INCH = INCH * INCH
 _SHARES = (1.0, 0.85, 0.7, 0.55, 0.4, 0.25)
 
 
 def reasons(template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]) -> tuple[str, ...]:
     """Return what clashes; at least one sentence."""
-    found = list(_words_too_long(template, page, settings, formulations))
-    found += _photos_without_slot(settings, formulations)
+    found: list[str] = []
+    if not settings.wishes.bind:
+        found += _words_too_long(template, page, settings, formulations)
+        found += _photos_without_slot(settings, formulations)
     if not found:
-        found += _relaxed(template, page, settings)
+        together = clash(template, page, settings)
+        found += () if settings.wishes.bind else _relaxed(template, page, settings)
+        found += () if together is None else together.sentences()
     if not found:
         found.append(
             "no combination of the photos, the words and this template fits the page; use a larger page, another "
@@ -176,7 +180,7 @@ def _relaxed(template: Template, page: Page, settings: Settings) -> Iterator[str
 
 
 def _possible(template: Template, page: Page, settings: Settings) -> bool:
-    return bool(search(Problems(formulate(template, page, settings)), effort=_TRIAL).pages)
+    return bool(search(Problems(formulate(template, page, settings)), effort=TRIAL).pages)
 
 
 def most_photos(template: Template, settings: Settings) -> int:

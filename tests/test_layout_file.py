@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from fitter import resources
 from fitter.errors import InputError, OutputExistsError
-from fitter.layout import Layout, Placed, Rescale, Split, Transform
+from fitter.layout import Before, Layout, Placed, Rescale, Shown, Split, Start, Transform, Wishes
 from fitter.layout_file import (
     SCHEMA,
     json_schema,
@@ -44,6 +44,15 @@ def data(page: Layout) -> Data:
     return made
 
 
+WISHES = Wishes(
+    start=Start(90, True, (9, 9), (Before("photo-1", "photo", (5, 6), (8, 4), (Shown("a" * 64, (8, 4)),)),)),
+    pins=(("a.jpg", "photo-1"),),
+    stay=("card",),
+    avoid=("paper-1",),
+    bigger=("a.jpg",),
+)
+
+
 def rich(page: Layout) -> Layout:
     """Return a page on which every optional field is used somewhere."""
     layout = b.redraw(
@@ -60,7 +69,7 @@ def rich(page: Layout) -> Layout:
     transform = Transform(270, True, 0.7083, (3, -4), Rescale("cluster:left", 0.95))
     first, *others = layout.given.photos
     photos = (replace(first, importance=((250, 417, 0) * 8,) * 2), *others)
-    given_ = replace(layout.given, photos=photos, wishes={"favourite": "a.jpg"}, without=("crop",))
+    given_ = replace(layout.given, photos=photos, wishes=WISHES, without=("crop",))
     return replace(layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",))
 
 

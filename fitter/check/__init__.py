@@ -1,7 +1,7 @@
 """Step 5, check: the *written* layout judged anew.
 
 Enters: a layout (and, where they are at hand, its photos and template).  Leaves: a :class:`Report`
-with a verdict on every rule R1–R8 and every cost recomputed from the layout alone.  Written without
+with a verdict on every rule R1–R9 and every cost recomputed from the layout alone.  Written without
 the code that formulates, places and solves, which it must not import.
 """
 
@@ -18,6 +18,7 @@ from fitter.check.rules_page import rule_edge, rule_keep, rule_photos
 from fitter.check.rules_text import rule_text
 from fitter.check.rules_ties import rule_ties
 from fitter.check.view import View, decimal, round_half_up
+from fitter.check.wishes import cost_departure, rule_wishes
 from fitter.errors import InputError, UseError
 from fitter.layout import Costs, Layout
 from fitter.layout_bounds import contradictions
@@ -44,6 +45,7 @@ RULES: dict[str, tuple[str, Callable[[View], tuple[Violation, ...]]]] = {
     "R6": ("true", rule_true),
     "R7": ("ties", rule_ties),
     "R8": ("limits", rule_limits),
+    "R9": ("wishes", rule_wishes),
 }
 COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "crop-loss": costs_photos.cost_crop_loss,
@@ -65,6 +67,7 @@ COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "order": costs_photos.cost_order,
     "left-out": costs_photos.cost_left_out,
     "waived": costs_photos.cost_waived,
+    "departure": cost_departure,
 }
 ROUNDED = frozenset({"crop-loss", "overlap", "ppi", "shift", "resize", "hole", "text"})
 """Costs whose contributions are rounded: each may differ by one unit between implementations."""

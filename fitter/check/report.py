@@ -18,7 +18,7 @@ class Violation:
     Parameters
     ----------
     rule
-        ``R1`` … ``R8``.
+        ``R1`` … ``R9``.
     element
         Id of the element, or name of the photo or text, that breaks it.
     message

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
+from fitter.names import photo_named, unknown
 from fitter.pages import DEFAULT_BLEED, DEFAULT_MARGIN, SIDES, Page, Side, parse_page_size
 from fitter.units import INCH, parse_length
 
@@ -24,13 +23,6 @@ if TYPE_CHECKING:
 FAVOURITE_WEIGHT = 2.0
 MOST_WORDS = 5000
 LARGEST_FACTOR = 100
-
-
-def unknown(kind: str, name: str, known: Sequence[str]) -> UseError:
-    """Return the error for a name that is not known, with the nearest and all known names."""
-    near = get_close_matches(name, known, n=1)
-    hint = f" (did you mean {near[0]}?)" if near else ""
-    return UseError(f"{kind} {name[:60]!r} is not known{hint}; choose from {', '.join(known)}")
 
 
 def parse_freedoms(only: Sequence[str], without: Sequence[str]) -> frozenset[str]:
@@ -147,12 +139,7 @@ def favour(photos: Sequence[Photo], names: Iterable[str]) -> list[Photo]:
     """
     weighted = list(photos)
     for name in names:
-        same_path = [i for i, photo in enumerate(photos) if photo.path.absolute() == Path(name).absolute()]
-        found = same_path or [i for i, photo in enumerate(photos) if photo.path.name == name]
-        if not found:
-            raise unknown("--favourite", name, [photo.path.name for photo in photos])
-        if len(found) > 1:
-            raise UseError(f"--favourite {name!r} names {len(found)} photos; write the path of the one meant")
-        photo = weighted[found[0]]
-        weighted[found[0]] = replace(photo, weight=photo.weight * FAVOURITE_WEIGHT)
+        found = photo_named("--favourite", name, [str(photo.path) for photo in photos])
+        photo = weighted[found]
+        weighted[found] = replace(photo, weight=photo.weight * FAVOURITE_WEIGHT)
     return weighted

@@ -13,6 +13,7 @@ from fitter.formulate import rates as r
 from fitter.formulate.formulation import Formulation
 from fitter.formulate.holes import bare_area, safe_area
 from fitter.formulate.scene import GRID, SLIDE
+from fitter.formulate.wished import page_departure
 from fitter.units import INCH, divide_nearest
 from solver.problem import Lit, Row, Var
 from solver.solution import Solution
@@ -60,6 +61,7 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
     member = scene.members[solution.member]
     terms["rotate-page"] += r.ROTATE_PAGE if member.rotate else 0
     terms["mirror-page"] += r.MIRROR_PAGE if member.mirror else 0
+    terms["departure"] += page_departure(formulation.settings.wishes.start, member)
     terms["left-out"] += r.LEFT_OUT * len(solution.left_out)
     return {name: amount for name, amount in sorted(terms.items()) if amount}
 

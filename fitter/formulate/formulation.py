@@ -19,8 +19,9 @@ from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.under import under_clashes, under_rules
+from fitter.formulate.wished import shown_needs, stay_rules, wished_configs, wished_members
 from fitter.pages import Page
-from fitter.reference import MEMBERS, Member, flipped_page, reference_layout
+from fitter.reference import Member, flipped_page, reference_layout
 from fitter.template import Template
 from solver.problem import Column, Group, Problem, Rule, TextNeed
 
@@ -46,7 +47,7 @@ class Formulations(Sequence[Formulation]):
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
         self._template, self._page, self._settings = template, page, settings
         classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
-        for member in MEMBERS:
+        for member in wished_members(settings):
             if member.rotate and not settings.may("rotate-page"):
                 continue
             if member.mirror and not settings.may("mirror-page"):
@@ -116,7 +117,10 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
     scene = build_scene(frame_page, reference, tuple(members), added, template.elements)
     scalings = rescalings(scene) if settings.may("scale") else ()
-    configs = [block_configs(scene, atom, settings, scalings) for atom in scene.blocks]
+    configs = [
+        list(wished_configs(scene, atom, settings, block_configs(scene, atom, settings, scalings)))
+        for atom in scene.blocks
+    ]
     panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
     blocks, kept = [], []
     areas = area_ranks(configs, settings)
@@ -131,7 +135,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
     quarter = members[0].quarter
-    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept)]
+    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept), *stay_rules(scene, settings)]
     choices = []
     for found in apart_rules(scene):
         if isinstance(found, Rule):
@@ -144,10 +148,13 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
         name=f"{'turned' if quarter else 'upright'}",
         blocks=under_clashes(scene, blocks, kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
-        members=tuple(problem_member(scene, page, member, rates) for member in members),
+        members=tuple(problem_member(scene, page, member, settings) for member in members),
         groups=tuple(Group(f"{s.group} ×{s.factor:g}", rates.of("resize", s.cost)) for s in scalings),
         photos=len(photos),
-        texts=tuple(TextNeed(settings.items[ids[0]].which, tuple(ids)) for ids in settings.needs),
+        texts=(
+            *(TextNeed(settings.items[ids[0]].which, tuple(ids)) for ids in settings.needs),
+            *shown_needs(settings),
+        ),
         rules=tuple(rules),
         choices=tuple(choices),
         softs=tuple(line_costs(scene, rates.of("alignment", r.ALIGNMENT), rates.of("gap", r.GAP))),

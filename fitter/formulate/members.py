@@ -5,6 +5,7 @@ from __future__ import annotations
 from fitter.formulate import rates as r
 from fitter.formulate.scene import GRID, Scene
 from fitter.formulate.settings import Settings
+from fitter.formulate.wished import page_departure
 from fitter.pages import Page
 from fitter.reference import Member
 from solver.problem import Member as ProblemMember
@@ -13,9 +14,10 @@ BANDS = 6
 """Reading order goes by this many bands of the page height."""
 
 
-def problem_member(scene: Scene, page: Page, member: Member, rates: r.Rates) -> ProblemMember:
+def problem_member(scene: Scene, page: Page, member: Member, settings: Settings) -> ProblemMember:
     """Return a page of the class: its own cost, and the reading rank of every block."""
-    cost = 0
+    rates = settings.rates
+    cost = rates.of("departure", page_departure(settings.wishes.start, member))
     if member.rotate:
         cost += rates.of("rotate-page", r.ROTATE_PAGE)
     if member.mirror:

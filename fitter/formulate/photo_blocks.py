@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fitter.formulate import rates
 from fitter.formulate.content import Config, Floats, photo_prices, visible
-from fitter.formulate.divided_blocks import companies, divided, most_pieces
+from fitter.formulate.divided_blocks import MOST_PIECES, companies, divided, most_pieces
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.relations import overlapping, related_pairs
 from fitter.formulate.scene import Atom, Scene, is_text
@@ -15,6 +15,7 @@ from fitter.formulate.settings import Settings
 from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, beyond_trim, size_grid, with_turns
 from fitter.formulate.text_blocks import wants_panels, with_words
 from fitter.formulate.under import ways_under
+from fitter.formulate.wished import wished_companies
 
 
 def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[Rescaling, ...]) -> Iterator[Config]:
@@ -38,9 +39,11 @@ def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[
     dividable = element.shape == "rect" and not element.tilt and not element.limits.fixed
     if settings.may("add-slot") and dividable and not covered and not spots:
         slots = scene.photo_slots - wants_panels(scene, settings)
-        for pieces in range(2, most_pieces(scene, settings) + 1):
-            for chosen in companies(settings, pieces, slots):
-                yield from divided(scene, atom, settings, grid, chosen, swap)
+        pieces = range(2, most_pieces(scene, settings) + 1)
+        offered = [chosen for count in pieces for chosen in companies(settings, count, slots)]
+        wished = [chosen for chosen in wished_companies(settings, element.id) if len(chosen) <= MOST_PIECES]
+        for chosen in dict.fromkeys((*offered, *wished)):
+            yield from divided(scene, atom, settings, grid, chosen, swap)
 
 
 def single_photo(

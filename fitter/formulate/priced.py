@@ -11,6 +11,7 @@ from fitter.formulate.panes import keep_limits
 from fitter.formulate.scene import GRID, Atom, Scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.text_blocks import carried_scale
+from fitter.formulate.wished import shown_id, wished_photos
 from solver.problem import Block, Column, Lit, Rider
 
 
@@ -69,7 +70,11 @@ def column_of(
         dw=config.size[0] - element.size[0],
         dh=config.size[1] - element.size[1],
         photos=config.photos,
-        texts=(*(() if config.item is None else (config.item,)), *(c.item for c in config.carried)),
+        texts=(
+            *(() if config.item is None else (config.item,)),
+            *(c.item for c in config.carried),
+            *(shown_id(settings, n) for n in config.photos if n in wished_photos(settings)),
+        ),
         kind=_kind(config),
         scale=int(4096 * carried_scale(element, config.size)),
         areas=tuple(sizes.get(n, 0) for n in config.photos),

@@ -27,6 +27,8 @@ EMPHASIS = 20_000
 ORDER = 3_000
 LEFT_OUT = 300_000
 WAIVED = 1_000_000
+DEPARTURE = 60_000
+DEPARTURE_SIZE = 30_000
 
 
 def rounded(value: float) -> int:

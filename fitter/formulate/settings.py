@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
 from fitter.freedoms import FREEDOMS
-from fitter.layout import GivenPhoto
+from fitter.layout import Before, GivenPhoto, Wishes
+from fitter.wishes import area_before
 
 
 @dataclass(frozen=True)
@@ -34,8 +35,25 @@ class Settings:
     min_ppi: int = 150
     leave_out: int = 0
     waive: frozenset[str] = frozenset()
+    wishes: Wishes = field(default_factory=Wishes)
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is switched on."""
         assert freedom in FREEDOMS
         return freedom not in self.without
+
+    def number_of(self, file: str) -> int:
+        """Return the number of a photo."""
+        return next(n for n, photo in enumerate(self.photos) if photo.file == file)
+
+    def before(self, slot: str) -> Before | None:
+        """Return what the page started from has in a slot; ``None`` if there is no such page or slot."""
+        start = self.wishes.start
+        return None if start is None else next((b for b in start.slots if b.slot == slot), None)
+
+    def area_before(self, number: int) -> int:
+        """Return the area of the slot a photo stood in on the page started from."""
+        assert self.wishes.start is not None
+        area = area_before(self.wishes.start, self.photos[number].sha256)
+        assert area is not None
+        return area

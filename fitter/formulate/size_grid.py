@@ -1,6 +1,7 @@
 """Sizes for one content of a block: which are offered, and what each costs against the reference.
 
-R8's smallest sides, the freedoms ``widen``, ``scale`` and ``rotate-slot`` are decided here.
+R8's smallest sides, the freedoms ``widen``, ``scale`` and ``rotate-slot`` are decided here, and the one size of a slot
+that stays as it was (R9).
 """
 
 from __future__ import annotations
@@ -71,7 +72,10 @@ def size_grid(
         {"top", "bottom"} <= set(element.bleeds),
     )
     factors = tuple(s.factor for s in scalings if atom.block in s.sizes)
-    if element.limits.fixed or is_pinned(element):
+    kept = settings.before(element.id) if element.id in settings.wishes.stay else None
+    if kept is not None and kept.role is not None:
+        width, height = np.array([kept.size[0]]), np.array([kept.size[1]])
+    elif element.limits.fixed or is_pinned(element):
         width, height = np.array([element.size[0]]), np.array([element.size[1]])
     elif free and settings.may("widen") and element.shape == "rect":
         few = len(settings.photos) <= FEW_PHOTOS

@@ -10,7 +10,8 @@ import pytest
 
 from fitter.check import COSTS, check_layout
 from fitter.cost_names import COSTS as NAMES
-from fitter.layout import Costs, GivenPhoto, Layout, Placed, Rescale, Split, Transform, Waiver
+from fitter.earlier import start_of
+from fitter.layout import Costs, GivenPhoto, Layout, Placed, Rescale, Split, Transform, Waiver, Wishes
 from fitter.template import Element
 from tests import builders as b
 
@@ -537,3 +538,16 @@ def test_one_unit_an_element_is_rounding(page: Layout) -> None:
         assert check_layout(replace(page, costs=stated)).ok is fine
     stated = Costs(page.costs.total + 1, {**page.costs.terms, "drop": 1})
     assert not check_layout(replace(page, costs=stated)).ok
+
+
+def test_departure_from_the_page_started_from(page: Layout) -> None:
+    """By hand: against itself nothing, other content 60,000, the same in another size 30,000, turned 60,000."""
+    wishes = Wishes(start=start_of(page))
+    assert cost(b.give(page, wishes=wishes), "departure") == 0
+    grown = b.change(page, "photo-1", size=(61_000, 48_800), photo=b.whole(b.A, (61_000, 48_800)))
+    assert cost(b.give(grown, wishes=wishes), "departure") == 30_000
+    other = b.change(page, "photo-1", photo=b.cropped(b.B, (0, 0, 1350, 1080), (63_500, 50_800)))
+    assert cost(b.give(other, wishes=wishes), "departure") == 60_000
+    without = b.remove(page, "paper-1", "ribbon-1")
+    assert cost(b.give(without, wishes=wishes), "departure") == 120_000
+    assert cost(b.give(transformed(page, mirror=True), wishes=wishes), "departure") == 60_000

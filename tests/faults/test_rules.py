@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from fitter.check import Violation, check_layout
-from fitter.layout import Fill, GivenPhoto, Layout, SetText, Split, Transform, Waiver
+from fitter.earlier import start_of
+from fitter.layout import Fill, GivenPhoto, Layout, SetText, Split, Transform, Waiver, Wishes
 from fitter.template import Element, Limits
 from tests import builders as b
 
@@ -708,3 +709,63 @@ def test_limits_switched_off_freedoms_are_not_used(page: Layout) -> None:
     mirrored = b.priced(replace(page, transform=Transform(mirror=True)))
     assert holds(mirrored)
     assert one(b.give(mirrored, without=("mirror-page",)), "R8").other == "mirror-page"
+
+
+# R9 wishes
+
+
+def wishing(layout: Layout, **wishes: object) -> Layout:
+    """Return the layout started from the tiny page, with wishes."""
+    return b.give(layout, wishes=Wishes(start=start_of(b.tiny()), **wishes))  # type: ignore[arg-type]
+
+
+def test_r9_what_holds(page: Layout) -> None:
+    """Wishes that hold break nothing."""
+    layout = wishing(page, pins=(("a.jpg", "photo-1"),), stay=("photo-1", "card", "paper-1"), avoid=("paper-1",))
+    assert holds(layout)
+
+
+def test_r9_a_photo_is_not_where_it_was_pinned(page: Layout) -> None:
+    """A photo pinned to another slot than it stands in."""
+    assert one(wishing(page, pins=(("a.jpg", "photo-2"),)), "R9").other == "a.jpg"
+
+
+def test_r9_a_slot_did_not_stay(page: Layout) -> None:
+    """A slot that was to stay is moved by a tenth of an inch."""
+    assert "place or size" in one(wishing(b.move(page, "paper-1", dy=-2_540), stay=("paper-1",)), "R9").message
+
+
+def test_r9_a_slot_that_stays_has_other_content(page: Layout) -> None:
+    """A slot that was to stay was dropped."""
+    assert "content" in one(wishing(b.remove(page, "bloom"), stay=("bloom",)), "R9").message
+
+
+def test_r9_nothing_to_compare_with(page: Layout) -> None:
+    """A slot is to stay, but no page is recorded."""
+    assert "not recorded" in one(b.give(page, wishes=Wishes(stay=("bloom",))), "R9").message
+
+
+@pytest.mark.parametrize("slot", ["photo-1", "card", "title"])
+def test_r9_an_avoided_slot_holds_something(page: Layout, slot: str) -> None:
+    """A photo, words or the title in a slot that was to hold none."""
+    assert one(wishing(page, avoid=(slot,)), "R9").element == slot
+
+
+@pytest.mark.parametrize("wish", ["bigger", "smaller"])
+def test_r9_a_photo_kept_its_size(page: Layout, wish: str) -> None:
+    """A photo that was to change its size has the same."""
+    assert "+0.0 %" in one(wishing(page, **{wish: ("a.jpg",)}), "R9").message
+
+
+def test_r9_a_little_is_not_enough(page: Layout) -> None:
+    """A photo that was to become smaller is so by 7.8 % of its area; by hand."""
+    size = (60_960, 48_768)
+    layout = b.change(page, "photo-1", size=size, photo=b.whole(b.A, size))
+    layout = b.change(layout, "mat-1", size=(67_310, 55_118))
+    layout = b.change(
+        layout,
+        "corner-1",
+        center=(44_450 - round(27_940 * 0.96), 38_100 - round(21_590 * 0.96)),
+        size=(6_096, 6_096),
+    )
+    assert "-7.8 %" in one(wishing(layout, smaller=("a.jpg",)), "R9").message

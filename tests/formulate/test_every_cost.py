@@ -15,6 +15,7 @@ from fitter.cost_names import COSTS
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Template
+from fitter.wishes import make_wishes
 from tests.proofs.fitting import best, photo, photos, slot, template
 
 
@@ -148,6 +149,15 @@ def waived() -> Instance:
     return Instance(made, taken, {"allow": ("widen", "shift")}, {"ppi": 0})
 
 
+def departure() -> Instance:
+    """Two photos stay where an earlier page had them, though each suits the other's slot a little better."""
+    made = template((8, 8), slot("a", 0.5, 0.5, 3, 2), slot("b", 4, 0.5, 2.9, 2))
+    taken = photos((1800, 1200), (1740, 1200))
+    crossed = best(made, taken, allow=("assign",), wishes=make_wishes(made, taken, pins=[(str(taken[0].path), "b")]))
+    wishes = make_wishes(made, taken, start=crossed)
+    return Instance(made, taken, {"allow": ("assign",), "wishes": wishes})
+
+
 INSTANCES: dict[str, Callable[[], Instance]] = {
     "crop-loss": crop_loss,
     "overlap": overlap,
@@ -168,6 +178,7 @@ INSTANCES: dict[str, Callable[[], Instance]] = {
     "order": order,
     "left-out": left_out,
     "waived": waived,
+    "departure": departure,
 }
 
 

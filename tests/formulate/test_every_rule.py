@@ -17,6 +17,7 @@ from fitter.formulate import cards, formulation, keeps, size_grid
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Limits, Template
+from fitter.wishes import make_wishes
 from solver.problem import Problem
 from tests.proofs.fitting import INCH, best, fit, photo, photos, slot, template
 
@@ -124,6 +125,19 @@ def limits() -> Instance:
     )
 
 
+def wished() -> Instance:
+    """R9: a photo pinned to the slot that suits it less would stand in the other."""
+    made = template((8, 8), slot("a", 0.5, 0.5, 3, 2), slot("b", 4, 0.5, 2, 3))
+    taken = photos((1800, 1200), (1200, 1800))
+    wishes = make_wishes(made, taken, pins=[(str(taken[0].path), "b")])
+    return Instance(
+        made,
+        taken,
+        lambda patch: patch.setattr(formulation, "wished_configs", lambda scene, atom, settings, configs: configs),
+        {"allow": ("assign",), "wishes": wishes},
+    )
+
+
 INSTANCES = {
     "R1": edge,
     "R2": words,
@@ -133,6 +147,7 @@ INSTANCES = {
     "R6": true,
     "R7": ties,
     "R8": limits,
+    "R9": wished,
 }
 
 
