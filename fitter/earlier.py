@@ -9,7 +9,8 @@ def start_of(layout: Layout) -> Start:
     """Return a page as another one may start from it."""
     turn = layout.transform
     names = [e.id for e in layout.reference if e.role != "background" and e.tie != "mat"]
-    return Start(turn.rotate, turn.mirror, layout.page.trim, tuple(slot_of(layout, name) for name in names))
+    added = tuple(Shown(e.photo.sha256, e.size) for e in layout.elements if e.source is None and e.photo is not None)
+    return Start(turn.rotate, turn.mirror, layout.page.trim, tuple(slot_of(layout, name) for name in names), added)
 
 
 def slot_of(layout: Layout, slot: str) -> Before:

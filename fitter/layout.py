@@ -83,12 +83,21 @@ class Before:
 
 @dataclass(frozen=True)
 class Start:
-    """The page another one starts from: how it was turned and mirrored, its size, and its slots."""
+    """The page another one starts from: how it was turned and mirrored, its size, and its slots.
+
+    ``added`` are the photos in slots that its template does not have.
+    """
 
     rotate: Literal[0, 90, 180, 270]
     mirror: bool
     page: Point
     slots: tuple[Before, ...]
+    added: tuple[Shown, ...] = ()
+
+    def area(self, sha256: str) -> int | None:
+        """Return the area, in square micrometres, of the slot that holds a photo; ``None`` if none does."""
+        shown = [*(photo for slot in self.slots for photo in slot.photos), *self.added]
+        return next((photo.size[0] * photo.size[1] for photo in shown if photo.sha256 == sha256), None)
 
 
 @dataclass(frozen=True)

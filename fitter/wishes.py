@@ -148,14 +148,8 @@ def _check_sized(option: str, file: str, start: Start | None, hashes: dict[str, 
     name = Path(file).name
     if start is None:
         raise UseError(f"{option} {name}: than in which layout? Name it with --from")
-    if area_before(start, hashes[file]) is None:
+    if start.area(hashes[file]) is None:
         raise UseError(f"{option} {name}: it is not on the page of the layout, so it has no size there to compare with")
-
-
-def area_before(start: Start, sha256: str) -> int | None:
-    """Return the area, in square micrometres, of the slot that held a photo; ``None`` if it was in none."""
-    areas = [p.size[0] * p.size[1] for slot in start.slots for p in slot.photos if p.sha256 == sha256]
-    return areas[0] if areas else None
 
 
 def _refuse_contradictions(wishes: Wishes, hashes: dict[str, str]) -> None:

@@ -88,11 +88,10 @@ def _avoided(view: View, slots: tuple[str, ...]) -> Iterator[Violation]:
 def _sized(view: View, files: tuple[str, ...], *, bigger: bool) -> Iterator[Violation]:
     word = "bigger" if bigger else "smaller"
     start = view.given.wishes.start
-    areas = {} if start is None else {p.sha256: p.size[0] * p.size[1] for b in start.slots for p in reversed(b.photos)}
     for file in files:
         given = view.given_photos.get(file)
         item = next((i for i in view.photos if i.photo is not None and i.photo.file == file), None)
-        before = None if given is None else areas.get(given.sha256)
+        before = None if given is None or start is None else start.area(given.sha256)
         if before is None:
             yield Violation("R9", file, f"{file} was to become {word}, but its size before is not recorded")
         elif item is None:

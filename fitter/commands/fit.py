@@ -9,11 +9,13 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from fitter.commands.options import MOST_WORDS
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
+from fitter.presets import PRESETS
 
 
 class Seconds(click.FloatRange):
@@ -39,6 +41,8 @@ Examples:
   fitter fit cabin.svg a.jpg b.jpg --text story.txt --title "Marrow Lake" --out page-1
   fitter fit cabin.svg photos/ --page 8.5x11in --gutter left=1/2in
   fitter fit cabin.svg photos/ --without rotate-page --weight crop-loss=2 --favourite a.jpg
+  fitter fit cabin.svg photos/ --pin a.jpg=photo-1 --avoid paper-2 --preset calm
+  fitter fit --from page-1/layout-2.json --bigger a.jpg --pin photo-3 --out page-2
   fitter fit cabin.svg photos/ --json >result.json
 
 \b
@@ -52,6 +56,10 @@ Freedoms (--only, --without):
 Costs (--weight):
 {_listed(COSTS)}
 
+\b
+With --from, template, photos, words, page and options are those of LAYOUT where nothing else is said
+(wishes apart), and the page stays as close to it as the wishes allow.
+
 Written to --out: layout-1.json, proof-1.png and so on for each alternative, compare.png when there are
 several, and run.json with the timings.  Photos may have marked regions in a file beside them; see the README.
 
@@ -62,8 +70,31 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
 
 
 @click.command(epilog=EPILOG, short_help="Fit photos and words to a template.")
-@click.argument("template", metavar="TEMPLATE")
-@click.argument("photos", metavar="PHOTO...", nargs=-1, required=True)
+@click.argument("template", metavar="TEMPLATE", required=False)
+@click.argument("photos", metavar="PHOTO...", nargs=-1)
+@click.option(
+    "--from",
+    "start",
+    type=click.Path(path_type=Path),
+    metavar="LAYOUT",
+    help="Start from a layout file and stay close to it; TEMPLATE and PHOTOs may be left away then.",
+)
+@click.option(
+    "--pin",
+    multiple=True,
+    metavar="[PHOTO=]SLOT",
+    help="Put this photo into this slot; SLOT alone stays as it is in LAYOUT; repeatable.",
+)
+@click.option("--avoid", multiple=True, metavar="SLOT", help="No photo and no words in this slot; repeatable.")
+@click.option(
+    "--bigger", multiple=True, metavar="PHOTO", help="At least 10 % more area than in LAYOUT; repeatable."
+)
+@click.option(
+    "--smaller", multiple=True, metavar="PHOTO", help="At least 10 % less area than in LAYOUT; repeatable."
+)
+@click.option(
+    "--preset", type=click.Choice(list(PRESETS)), help="A balance of the costs; --weight overrules it."
+)
 @click.option(
     "--words", type=click.IntRange(0, MOST_WORDS), help="Leave room for N words (set as filler).", metavar="N"
 )
@@ -158,9 +189,17 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
     help="Stop after this long by the clock, whatever was reached.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@click.pass_context
 def fit(
-    template: str,
+    context: click.Context,
+    template: str | None,
     photos: tuple[str, ...],
+    start: Path | None,
+    pin: tuple[str, ...],
+    avoid: tuple[str, ...],
+    bigger: tuple[str, ...],
+    smaller: tuple[str, ...],
+    preset: str | None,
     words: int | None,
     texts: tuple[str, ...],
     title: str | None,
@@ -190,6 +229,8 @@ def fit(
     """
     from fitter.commands.running import Request, run_fit
 
+    if start is None and not (template and photos):
+        raise click.UsageError(f"Missing argument '{'PHOTO...' if template else 'TEMPLATE'}'.", context)
     if words is not None and texts:
         raise UseError("--words and --text exclude each other; use one of them")
     if min_ppi > target_ppi:
@@ -222,5 +263,16 @@ def fit(
             effort=effort,
             time_limit=time_limit,
             as_json=as_json,
+            start=start,
+            pin=pin,
+            avoid=avoid,
+            bigger=bigger,
+            smaller=smaller,
+            preset=preset,
+            said=frozenset(
+                name
+                for name in context.params
+                if context.get_parameter_source(name) is not ParameterSource.DEFAULT
+            ),
         )
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +21,7 @@ from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
 from fitter.commands.outputs import Plan, Staging, refuse_existing, staging, writable
+from fitter.commands.starting import Beginning, begin, parse_pins
 from fitter.commands.summary import Record, json_document, summary
 from fitter.errors import (
     EXIT_DONE,
@@ -29,14 +30,18 @@ from fitter.errors import (
     EXIT_RULE_BROKEN,
     FitterError,
     InputError,
+    UseError,
 )
+from fitter.presets import PRESETS
 from fitter.progress_line import ProgressLine
 from fitter.units import INCH
 
 if TYPE_CHECKING:
     from fitter.api import FitResult
     from fitter.check.report import Report
-    from fitter.layout import Given, Layout, Placed
+    from fitter.layout import Given, GivenText, Layout, Placed
+    from fitter.photos import Photo
+    from fitter.template import Template
 
 
 class InternalError(FitterError):
@@ -49,7 +54,7 @@ class InternalError(FitterError):
 class Request:
     """What the user asked for, as written; see ``fitter fit --help``."""
 
-    template: str
+    template: str | None
     photos: tuple[str, ...]
     words: int = 0
     texts: tuple[str, ...] = ()
@@ -73,6 +78,14 @@ class Request:
     effort: float = 20.0
     time_limit: float | None = 60.0
     as_json: bool = False
+    start: Path | None = None
+    pin: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+    bigger: tuple[str, ...] = ()
+    smaller: tuple[str, ...] = ()
+    preset: str | None = None
+    said: frozenset[str] = frozenset()
+    """Names of the options the user wrote; what else there is comes from the layout started from."""
 
 
 def run_fit(request: Request) -> int:
@@ -107,50 +120,109 @@ def exit_code(result: FitResult) -> int:
 
 def solve(request: Request, progress: ProgressLine, stop: Interrupts, note: Callable[[str], None]) -> FitResult:
     """Read what the request names and fit it (steps 1 to 4); ``note`` hears of what was skipped."""
-    without = parse_freedoms(request.only, request.without)
-    weights = parse_weights(request.weights)
-
     from fitter.template_reader import read_template
 
-    template = read_template(request.template)
-    page = parse_page(request.page, request.bleed, request.margin, request.gutter, template.size)
+    start = None if request.start is None else begin(request.start)
+    earlier = None if start is None else start.layout
+    template = read_template(request.template) if request.template is not None else _template_of(start)
+    own = template.size if earlier is None else earlier.page.trim
+    page = parse_page(request.page, request.bleed, request.margin, request.gutter, own)
+    photos = _photos(request, start, progress, note)
+    texts, title = _words(request, earlier)
 
-    from fitter.noticed import notice
-    from fitter.photos import read_photos
-    from fitter.seeing.look import Looker
+    from fitter.api import Options, fit_page
+    from fitter.wishes import make_wishes
+
+    pins, stay = parse_pins(request.pin)
+    wishes = make_wishes(
+        template,
+        photos,
+        start=earlier,
+        pins=pins,
+        stay=stay,
+        avoid=request.avoid,
+        bigger=request.bigger,
+        smaller=request.smaller,
+    )
+    options = Options(
+        page=page or (None if earlier is None else earlier.page),
+        top=request.top,
+        target_ppi=_said(request, earlier, "target_ppi"),
+        min_ppi=_said(request, earlier, "min_ppi"),
+        without=_without(request, earlier),
+        weights=_weights(request, earlier),
+        wishes=wishes,
+        leave_out=_said(request, earlier, "leave_out"),
+        seed=_said(request, earlier, "seed"),
+        effort=request.effort,
+        time_limit=request.time_limit,
+    )
+    return fit_page(template, photos, texts=texts, title=title, options=options, progress=progress, stop=stop)
+
+
+def _template_of(start: Beginning | None) -> Template:
+    if start is None:
+        raise UseError("name a template, or a layout to start from")
+    return start.template()
+
+
+def _said(request: Request, earlier: Layout | None, name: str) -> int:
+    """Return a number: as the user wrote it, else as in the layout started from, else the usual one."""
+    usual: int = getattr(request, name)
+    if earlier is None or name in request.said:
+        return usual
+    return earlier.search.seed if name == "seed" else int(getattr(earlier.given, name))
+
+
+def _without(request: Request, earlier: Layout | None) -> frozenset[str]:
+    said = parse_freedoms(request.only, request.without)
+    return said if earlier is None or said else frozenset(earlier.given.without)
+
+
+def _weights(request: Request, earlier: Layout | None) -> dict[str, float]:
+    """Return factors on costs: the preset's, else those of the layout started from, and over them single ones."""
+    base: Mapping[str, float] = {} if earlier is None else earlier.costs.weights
+    if request.preset is not None:
+        base = PRESETS[request.preset]
+    return {**base, **parse_weights(request.weights)}
+
+
+def _words(request: Request, earlier: Layout | None) -> tuple[list[GivenText], str | None]:
     from fitter.words import clean_title, given_count, parse_text_option
 
     texts = [parse_text_option(option) for option in request.texts]
     if request.words:
         texts = [given_count(request.words)]
-    title = None if request.title is None else clean_title(request.title)
+    if earlier is not None and not {"words", "texts"} & request.said:
+        texts = list(earlier.given.texts)
+    if request.title is not None:
+        return texts, clean_title(request.title)
+    return texts, None if earlier is None else earlier.given.title
+
+
+def _photos(
+    request: Request, start: Beginning | None, progress: ProgressLine, note: Callable[[str], None]
+) -> list[Photo]:
+    """Read the photos named, or those of the layout started from."""
+    from fitter.noticed import notice
+    from fitter.photos import read_photos
+    from fitter.seeing.look import Looker
+
     named = [Path(name).absolute() for name in request.photos]
+    if not named and start is not None:
+        named = start.photo_paths()
     with Cache.of_user() as cache:
         looker = Looker(cache)
-        read = read_photos(named, note=note, cache=cache)
-        photos = favour(notice(read, looker, progress=progress.count), request.favourite)
+        read = read_photos(named, note=note, cache=cache) if named else ()
+        seen = notice(read, looker, progress=progress.count)
+        photos = favour(seen if start is None else start.weighed(seen), request.favourite)
         cache.flush()
     for before, photo in zip(read, photos, strict=True):
         for remark in photo.notes[len(before.notes) :]:
             note(f"photo {str(photo.path)!r}: {remark}")
     for problem in filter(None, (looker.problem, cache.problem)):
         note(problem)
-
-    from fitter.api import Options, fit_page
-
-    options = Options(
-        page=page,
-        top=request.top,
-        target_ppi=request.target_ppi,
-        min_ppi=request.min_ppi,
-        without=without,
-        weights=weights,
-        leave_out=request.leave_out,
-        seed=request.seed,
-        effort=request.effort,
-        time_limit=request.time_limit,
-    )
-    return fit_page(template, photos, texts=texts, title=title, options=options, progress=progress, stop=stop)
+    return photos
 
 
 def relative_to(layout: Layout, folder: Path) -> Layout:
@@ -171,7 +243,14 @@ def relative_to(layout: Layout, folder: Path) -> Layout:
         return replace(element, photo=replace(element.photo, file=short(element.photo.file)))
 
     def given(whole: Given) -> Given:
-        return replace(whole, photos=tuple(replace(photo, file=short(photo.file)) for photo in whole.photos))
+        wishes = replace(
+            whole.wishes,
+            pins=tuple((short(file), slot) for file, slot in whole.wishes.pins),
+            bigger=tuple(map(short, whole.wishes.bigger)),
+            smaller=tuple(map(short, whole.wishes.smaller)),
+        )
+        photos = tuple(replace(photo, file=short(photo.file)) for photo in whole.photos)
+        return replace(whole, photos=photos, wishes=wishes)
 
     file = layout.template.file
     # A starter is known by its name; where it is installed is nobody's business.

@@ -8,7 +8,6 @@ from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Before, GivenPhoto, Wishes
-from fitter.wishes import area_before
 
 
 @dataclass(frozen=True)
@@ -54,6 +53,6 @@ class Settings:
     def area_before(self, number: int) -> int:
         """Return the area of the slot a photo stood in on the page started from."""
         assert self.wishes.start is not None
-        area = area_before(self.wishes.start, self.photos[number].sha256)
+        area = self.wishes.start.area(self.photos[number].sha256)
         assert area is not None
         return area

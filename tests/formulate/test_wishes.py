@@ -186,3 +186,11 @@ def test_presets_are_balances_of_costs(name: str) -> None:
     layout = fit(MADE, TAKEN, words=60, weights=dict(PRESETS[name])).layouts[0]
     sound(layout)
     assert layout.costs.weights == PRESETS[name]
+
+
+def test_a_photo_in_an_added_slot_has_a_size_to_compare_with() -> None:
+    """A slot that was added counts when a photo is to become bigger."""
+    before = wished(avoid=["a"])
+    added = next(e.photo for e in before.elements if e.source is None and e.photo is not None)
+    wishes = make_wishes(MADE, TAKEN, start=before, bigger=[added.file])
+    assert area(best(MADE, TAKEN, words=60, wishes=wishes), added.file) >= 1.1 * area(before, added.file)
