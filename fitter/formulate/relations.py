@@ -240,8 +240,9 @@ def lap_rules(scene: Scene) -> Iterator[Rule]:
     """R3, R7: what overlaps in the reference keeps its depth, or its containment, on each axis.
 
     The share of a template photo that lies covered never grows, on either axis.  Where a mat or a rider
-    reaches over a neighbour only growth is prevented.  Where shapes overlap whose boxes before tilting do not there is
-    no depth to keep: what moves together and does not grow cannot come to overlap more.
+    reaches over a neighbour only growth is prevented.  Where shapes of blocks overlap whose boxes before tilting do not
+    there is no depth to keep: what moves together and does not grow cannot come to overlap more.  (A rider moves when
+    its carrier shrinks.)
     """
     for lower, upper in related_pairs(scene):
         if not overlapping(scene, lower, upper) or are_loose(scene, lower, upper):
@@ -251,7 +252,7 @@ def lap_rules(scene: Scene) -> Iterator[Rule]:
         a, b = lower.element, upper.element
         boxes_meet = all(a.box[axis] < b.box[axis + 2] and b.box[axis] < a.box[axis + 2] for axis in (0, 1))
         for axis in (0, 1):
-            if boxes_meet:
+            if boxes_meet or not blocks:
                 rows += _lap_rows(scene, lower, upper, axis, both_ways=blocks)
             elif a.role == "photo":
                 # A photo that shrinks beside what covers it might lie covered by more than it was.
