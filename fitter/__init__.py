@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from fitter.api import FitResult, Options, fit_page
     from fitter.check import check_layout
+    from fitter.explain import Explained, explain_layout
     from fitter.layout_file import read_layout, write_layout
     from fitter.photos import read_photo, read_photos
     from fitter.presets import PRESETS
@@ -25,8 +26,10 @@ _HOMES = {
     "PRESETS": "fitter.presets",
     "FitResult": "fitter.api",
     "Options": "fitter.api",
+    "Explained": "fitter.explain",
     "check_layout": "fitter.check",
     "draw_proof": "fitter.proof",
+    "explain_layout": "fitter.explain",
     "fit_page": "fitter.api",
     "make_wishes": "fitter.wishes",
     "read_layout": "fitter.layout_file",
@@ -38,11 +41,13 @@ _HOMES = {
 
 __all__ = [
     "PRESETS",
+    "Explained",
     "FitResult",
     "Options",
     "__version__",
     "check_layout",
     "draw_proof",
+    "explain_layout",
     "fit_page",
     "make_wishes",
     "read_layout",

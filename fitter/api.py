@@ -12,13 +12,12 @@ from dataclasses import dataclass, field, replace
 
 from PIL import Image
 
+from fitter.asked import settings_of
 from fitter.changes import changes
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
-from fitter.formulate.content import TextItem
-from fitter.formulate.rates import Rates
 from fitter.formulate.scene import GRID
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
@@ -29,9 +28,7 @@ from fitter.photos import Photo, given, open_seen
 from fitter.place import place
 from fitter.reasons import most_photos, reasons, too_many
 from fitter.template import Template
-from fitter.typesetting import check_characters
 from fitter.units import INCH
-from fitter.words import split_text
 from solver.progress import Event
 from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
@@ -165,7 +162,17 @@ def fit_page(
         raise UseError("nothing to put on the page: give photos, words or a title")
     record = given(tuple(photos))
     _check_wishes(options.wishes, record, page)
-    settings = _settings(template, record, texts, title, options)
+    asked = Given(
+        photos=record,
+        texts=tuple(texts),
+        title=title,
+        leave_out=options.leave_out,
+        target_ppi=options.target_ppi,
+        min_ppi=options.min_ppi,
+        without=tuple(sorted(options.without)),
+        wishes=options.wishes,
+    )
+    settings = settings_of(template, asked, options.weights)
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
     formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
@@ -198,16 +205,6 @@ def fit_page(
         return FitResult((), why, outcome.stopped, stats)
     tell(Event("4 place", "placing", outcome.pages[0].solution.cost, outcome.bound, kind="step"))
     palette = choose_palette(photo_hues(_small(photos)))
-    asked = Given(
-        photos=record,
-        texts=tuple(texts),
-        title=title,
-        leave_out=options.leave_out,
-        target_ppi=options.target_ppi,
-        min_ppi=options.min_ppi,
-        without=tuple(sorted(options.without)),
-        wishes=options.wishes,
-    )
     layouts = []
     for ranked in outcome.pages:
         placed = place(template, formulations[ranked.solution.problem], ranked.solution)
@@ -232,54 +229,6 @@ def fit_page(
         layouts.append(replace(layout, changes=changes(layout)))
     stats["total"] = time.monotonic() - started
     return FitResult(tuple(layouts), (), outcome.stopped, stats)
-
-
-def _settings(
-    template: Template,
-    record: tuple[GivenPhoto, ...],
-    texts: Sequence[GivenText],
-    title: str | None,
-    options: Options,
-) -> Settings:
-    items: list[TextItem] = []
-    needs: list[tuple[int, ...]] = []
-    slots = [e.id for e in template.elements if e.role == "journaling"]
-    free = [text for text in texts if text.slot is None]
-    for number, text in enumerate(texts, 1):
-        check_characters(text.text, what=f"text {number}")
-        if text.slot is not None and text.slot not in {e.id for e in template.elements}:
-            raise UseError(
-                f"text for slot {text.slot!r}: template {template.name!r} has no such slot; it has "
-                f"{', '.join(e.id for e in template.elements if e.role in ('journaling', 'paper', 'photo'))}"
-            )
-        whole = len(items)
-        items.append(TextItem(whole, text.text, f"text-{number}", text.slot))
-        open_slots = [s for s in slots if s not in {t.slot for t in texts}]
-        if text.slot is None and len(free) == 1 and len(open_slots) > 1:
-            areas = [
-                e.size[0] * e.size[1] for s in open_slots for e in template.elements if e.id == s
-            ]
-            parts = split_text(text.text, areas)
-            for slot, part in zip(open_slots, parts, strict=True):
-                items.append(TextItem(len(items), part, f"text-{number}", slot))
-                needs.append((whole, len(items) - 1))
-        else:
-            needs.append((whole,))
-    if title is not None:
-        check_characters(title, what="title")
-        items.append(TextItem(len(items), title, "title"))
-        needs.append((len(items) - 1,))
-    return Settings(
-        photos=record,
-        items=tuple(items),
-        needs=tuple(needs),
-        without=options.without,
-        rates=Rates(dict(options.weights)),
-        target_ppi=options.target_ppi,
-        min_ppi=options.min_ppi,
-        leave_out=options.leave_out,
-        wishes=options.wishes,
-    )
 
 
 def _wishes_at_fault(template: Template, page: Page, settings: Settings, options: Options) -> bool:

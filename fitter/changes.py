@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from fitter.layout import Layout, Placed
+from fitter.parts import Part
 from fitter.template import Element
 from fitter.units import INCH, format_length
 
@@ -14,24 +16,41 @@ _LEVEL = 45
 """Degrees of tilt from which a title counts as vertical."""
 
 
+@dataclass(frozen=True)
+class Change:
+    """Something a page changed in its template: a sentence, and which part of the template it is.
+
+    ``part`` is ``None`` for what was asked for, a refit to another page.
+    """
+
+    sentence: str
+    part: Part | None
+
+
 def changes(layout: Layout) -> tuple[str, ...]:
     """Return one sentence per change, page first, then slot by slot from bottom to top.
 
     Moves under 1/8 in and size changes under 2 % go without a sentence.
     """
+    return tuple(change.sentence for change in all_changes(layout))
+
+
+def all_changes(layout: Layout) -> tuple[Change, ...]:
+    """Return the changes in the order of their sentences."""
     return tuple([*_page(layout), *_slots(layout)])
 
 
-def _page(layout: Layout) -> Iterator[str]:
+def _page(layout: Layout) -> Iterator[Change]:
     transform = layout.transform
     if transform.mirror:
-        yield "Mirrored the page left to right."
+        yield Change("Mirrored the page left to right.", Part("mirrored"))
     if transform.rotate:
-        yield f"Rotated the page by {transform.rotate}° clockwise."
+        yield Change(f"Rotated the page by {transform.rotate}° clockwise.", Part("rotated"))
     if layout.template.size != layout.page.trim:
-        yield (
+        yield Change(
             f"Refitted from {_size(layout.template.size)} to {_size(layout.page.trim)}, "
-            f"everything at {100 * transform.scale:.1f} %."
+            f"everything at {100 * transform.scale:.1f} %.",
+            None,
         )
     if transform.rescale is not None:
         group = transform.rescale.group
@@ -40,10 +59,10 @@ def _page(layout: Layout) -> Iterator[str]:
             "photos": "all photo slots",
             "others": "everything but the photo slots",
         }.get(group, f"the cluster {group.removeprefix('cluster:')}")
-        yield f"Scaled {what} to {100 * transform.rescale.factor:.0f} %."
+        yield Change(f"Scaled {what} to {100 * transform.rescale.factor:.0f} %.", Part("scaled"))
 
 
-def _slots(layout: Layout) -> Iterator[str]:
+def _slots(layout: Layout) -> Iterator[Change]:
     reference = {e.id: e for e in layout.reference}
     seen: set[str] = set()
     for item in layout.elements:
@@ -54,32 +73,33 @@ def _slots(layout: Layout) -> Iterator[str]:
             pieces = [e for e in layout.elements if e.source == item.source]
             yield from _slot(reference[item.source], pieces)
     for name in layout.dropped:
-        yield f"Dropped {name}."
+        yield Change(f"Dropped {name}.", Part("dropped", name))
 
 
-def _added(item: Placed) -> str:
+def _added(item: Placed) -> Change:
     if item.on is not None:
-        return f"Added a plain panel for the {_words(item)} on {item.on}."
+        return Change(f"Added a plain panel for the {_words(item)} on {item.on}.", Part("panel"))
     what = "photo slot" if item.role == "photo" else f"card for the {_words(item)}"
-    return f"Added a {what} of {_size(item.size)} in free room."
+    return Change(f"Added a {what} of {_size(item.size)} in free room.", Part("added"))
 
 
 def _words(item: Placed) -> str:
     return "title" if item.role == "title" else "words"
 
 
-def _slot(element: Element, pieces: list[Placed]) -> Iterator[str]:
+def _slot(element: Element, pieces: list[Placed]) -> Iterator[Change]:
     first = pieces[0]
     name = element.id
     if first.role != element.role:
-        yield f"Used the {element.role} spot {name} as {first.role}."
+        yield Change(f"Used the {element.role} spot {name} as {first.role}.", Part("role", name))
     if first.split is not None:
-        yield f"Divided {name} into a {first.split.kind} of {first.split.count} photos."
+        told = f"Divided {name} into a {first.split.kind} of {first.split.count} photos."
+        yield Change(told, Part("divided", name))
     if first.turned:
-        yield f"Rotated the slot {name} by a quarter turn."
+        yield Change(f"Rotated the slot {name} by a quarter turn.", Part("turned", name))
     if first.text is not None and abs(first.text.tilt) > _LEVEL:
         way = "bottom to top" if first.text.tilt < 0 else "top to bottom"
-        yield f"Set the title on {name} vertically, reading from {way}."
+        yield Change(f"Set the title on {name} vertically, reading from {way}.", Part("vertical", name))
     if element.tie in ("mat", "carried"):
         return
     left, top = min(p.box[0] for p in pieces), min(p.box[1] for p in pieces)
@@ -87,10 +107,10 @@ def _slot(element: Element, pieces: list[Placed]) -> Iterator[str]:
     width, height = right - left, bottom - top
     base = element.size[::-1] if first.turned else element.size
     if any(abs(a / b - 1) > _SHOWN_RESIZE for a, b in zip((width, height), base, strict=True)):
-        yield f"Made {name} {_size((width, height))} instead of {_size(base)}."
+        yield Change(f"Made {name} {_size((width, height))} instead of {_size(base)}.", Part("resized", name))
     dx, dy = (left + right) // 2 - element.center[0], (top + bottom) // 2 - element.center[1]
     if max(abs(dx), abs(dy)) >= _SHOWN_SHIFT:
-        yield f"Moved {name} {_direction(dx, dy)}."
+        yield Change(f"Moved {name} {_direction(dx, dy)}.", Part("moved", name))
 
 
 def _direction(dx: int, dy: int) -> str:

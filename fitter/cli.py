@@ -15,6 +15,7 @@ import click
 from fitter import __version__
 from fitter.commands.check import check
 from fitter.commands.demo import demo
+from fitter.commands.explain import explain
 from fitter.commands.fit import fit
 from fitter.commands.photos import photos
 from fitter.commands.proof import proof
@@ -29,6 +30,7 @@ Examples:
   fitter photos photos/
   fitter fit TEMPLATE photos/ --title "Marrow Lake" --words 120 --out page-1
   fitter check page-1/layout-1.json
+  fitter explain page-1/layout-1.json
   fitter proof page-1/layout-1.json --plain --out page-1.png
 
 \b
@@ -47,7 +49,7 @@ def cli() -> None:
     """
 
 
-for command in (fit, photos, check, proof, templates, demo):
+for command in (fit, photos, check, explain, proof, templates, demo):
     cli.add_command(command)
 
 

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
 
 import click
 from click.core import ParameterSource
 
-from fitter.commands.options import MOST_WORDS
+from fitter.commands.options import MOST_WORDS, Seconds
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
 from fitter.presets import PRESETS
-
-
-class Seconds(click.FloatRange):
-    """A number of seconds in a range; click's own range lets NaN pass."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Return the number, or fail as click does."""
-        seconds = super().convert(value, param, ctx)
-        if math.isnan(seconds):
-            self.fail(f"{value!r} is not a number of seconds", param, ctx)
-        return seconds
 
 
 def _listed(names: Iterable[str]) -> str:

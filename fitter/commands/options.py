@@ -6,9 +6,12 @@ names (listing the known ones) and absurd numbers.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import click
 
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
@@ -23,6 +26,17 @@ if TYPE_CHECKING:
 FAVOURITE_WEIGHT = 2.0
 MOST_WORDS = 5000
 LARGEST_FACTOR = 100
+
+
+class Seconds(click.FloatRange):
+    """A number of seconds in a range; click's own range lets NaN pass."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the number, or fail as click does."""
+        seconds = super().convert(value, param, ctx)
+        if math.isnan(seconds):
+            self.fail(f"{value!r} is not a number of seconds", param, ctx)
+        return seconds
 
 
 def parse_freedoms(only: Sequence[str], without: Sequence[str]) -> frozenset[str]:

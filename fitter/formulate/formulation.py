@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import overload
 
 from fitter.formulate import rates as r
+from fitter.formulate.bans import configs_left, members_left, scalings_left
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import Config
 from fitter.formulate.covers import covers_of
-from fitter.formulate.groups import Rescaling, rescalings
+from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import bare_cost
 from fitter.formulate.members import problem_member, slide_places
 from fitter.formulate.priced import area_ranks, block_of, column_of, rider_of
@@ -19,7 +20,7 @@ from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.under import under_clashes, under_rules
-from fitter.formulate.wished import shown_needs, stay_rules, wished_configs, wished_members
+from fitter.formulate.wished import shown_needs, stay_rules, wished_configs
 from fitter.pages import Page
 from fitter.reference import Member, flipped_page, reference_layout
 from fitter.template import Template
@@ -47,7 +48,7 @@ class Formulations(Sequence[Formulation]):
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
         self._template, self._page, self._settings = template, page, settings
         classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
-        for member in wished_members(settings):
+        for member in members_left(settings):
             if member.rotate and not settings.may("rotate-page"):
                 continue
             if member.mirror and not settings.may("mirror-page"):
@@ -116,10 +117,10 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     reference = reference_layout(template, frame_page, frame_member)
     added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
     scene = build_scene(frame_page, reference, tuple(members), added, template.elements)
-    scalings = rescalings(scene) if settings.may("scale") else ()
+    scalings = scalings_left(scene, settings)
     configs = [
-        list(wished_configs(scene, atom, settings, block_configs(scene, atom, settings, scalings)))
-        for atom in scene.blocks
+        list(wished_configs(scene, atom, settings, configs_left(scene, atom, settings, offered)))
+        for atom, offered in ((a, block_configs(scene, a, settings, scalings)) for a in scene.blocks)
     ]
     panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
     blocks, kept = [], []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fitter.formulate import rates as r
+from fitter.formulate.bans import may_move, must_stay
 from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.groups import Rescaling
@@ -121,7 +122,7 @@ def block_of(
     frozen = atom.element.limits.fixed or (
         bool(atom.element.bleeds) and (atom.element.tilt != 0 or atom.element.shape != "rect")
     )
-    limit_x, limit_y = (0, 0) if frozen else reach
+    limit_x, limit_y = (0, 0) if frozen or not may_move(atom, settings) else reach
     if not settings.may("shift") and not atom.added and not atom.element.bleeds:
         limit_x = limit_y = 0
     return Block(
@@ -137,6 +138,6 @@ def block_of(
 def rider_of(scene: Scene, atom: Atom, settings: Settings) -> Rider:
     """Return the solver's rider for something carried."""
     text = atom.element.role in ("title", "journaling")
-    pinned = atom.element.limits.fixed or not settings.may("drop")
+    pinned = atom.element.limits.fixed or not settings.may("drop") or must_stay(atom, settings)
     drop = None if pinned and not text else settings.rates.of("drop", 0 if text else r.DROP)
     return Rider(atom.element.id, atom.block, drop, chosen=text)

@@ -8,6 +8,7 @@ from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Before, GivenPhoto, Wishes
+from fitter.parts import Part
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,10 @@ class Settings:
         Each: items of which exactly one is set.
     waive
         Rules that may be broken at a price, for pages that cannot obey them.
+    wishes
+        For single photos and slots.
+    forbidden
+        Changes of single parts of the template that are not made.
     """
 
     photos: tuple[GivenPhoto, ...]
@@ -35,6 +40,7 @@ class Settings:
     leave_out: int = 0
     waive: frozenset[str] = frozenset()
     wishes: Wishes = field(default_factory=Wishes)
+    forbidden: frozenset[Part] = frozenset()
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is switched on."""
