@@ -128,8 +128,8 @@ def test_other_template_is_told() -> None:
 
 def test_unknown_names_and_contradictions_are_refused() -> None:
     """Neither a misspelt rule nor a meaningless layout is judged."""
-    with pytest.raises(UseError, match="R9"):
-        check_layout(b.tiny(), without=frozenset({"R9"}))
+    with pytest.raises(UseError, match="R10"):
+        check_layout(b.tiny(), without=frozenset({"R10"}))
     page = b.tiny()
     with pytest.raises(InputError, match="used twice"):
         check_layout(replace(page, elements=(*page.elements, page.elements[0])))
