@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache
 from itertools import combinations, pairwise, product
@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitter.layout import GivenPhoto
+from fitter.layout import Wishes as Asked
 from fitter.pages import Page
 from fitter.template import Element, Template
 
@@ -121,6 +122,7 @@ class Wishes:
     leave_out: int = 0
     target: int = 300
     least: int = 150
+    asked: Asked = field(default_factory=Asked)
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is on."""
@@ -146,6 +148,11 @@ def optimum(template: Template, page: Page, wishes: Wishes) -> int | None:
             spots = [_turned(e, template.size, rotate, mirror) for e in template.elements]
             base = rate("rotate-page") * wishes.factor("rotate-page") if rotate else 0
             base += rate("mirror-page") * wishes.factor("mirror-page") if mirror else 0
+            start = wishes.asked.start
+            if start is not None and (start.rotate, start.mirror) != (rotate, mirror):
+                if wishes.asked.stay:
+                    continue
+                base += rate("departure", 2) * wishes.factor("departure")
             best = min(best, base + _best_of(spots, page, wishes, best - base))
     return None if best >= FAR else int(best)
 
@@ -188,15 +195,17 @@ def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float
         assert len(apart) == 1, "each pair must be apart on exactly one axis"
         pairs[i, j] = apart[0]
     best = bar
+    files = {*(file for file, _ in wishes.asked.pins), *wishes.asked.bigger, *wishes.asked.smaller}
+    named = {n for n, photo in enumerate(wishes.photos) if photo.file in files}
     still = not wishes.may("shift")
     for scaling in [None, *_scalings(spots, wishes)]:
-        options = [list(_fillings(spot, page, wishes, spots, scaling)) for spot in spots]
+        options = [list(_wished(spot, wishes, _fillings(spot, page, wishes, spots, scaling))) for spot in spots]
         for still_first in [True] if still else [True, False]:
             places = _Places(spots, page, wishes, pairs, scaling, 0 if still_first else _reach(best, wishes))
             for chosen in product(*options):
                 used = [p for filling in chosen for p in filling.photos]
                 missing = len(wishes.photos) - len(used)
-                if len(set(used)) < len(used) or missing > wishes.leave_out:
+                if len(set(used)) < len(used) or missing > wishes.leave_out or not named <= set(used):
                     continue
                 best = min(best, _cheapest(spots, chosen, page, wishes, places, missing, scaling))
     return best
@@ -335,6 +344,43 @@ def _fillings(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], scaling
                 for chosen, shape in product(_companies(spots, wishes, count), shapes):
                     offered = [*sizes, *_beside(spot, page, shape)]
                     yield from _filling(spot, page, wishes, role, chosen, shape, offered, swap, scaling)
+
+
+def _wished(spot: Spot, wishes: Wishes, offered: Iterable[Filling]) -> Iterator[Filling]:
+    """R9 and departure; of slots that are not divided."""
+    asked = wishes.asked
+    homes = {next(n for n, p in enumerate(wishes.photos) if p.file == file): slot for file, slot in asked.pins}
+    before = None if asked.start is None else next(b for b in asked.start.slots if b.slot == spot.name)
+    for filling in offered:
+        if any(homes.get(p, spot.name) != spot.name for p in filling.photos):
+            continue
+        if spot.name in asked.avoid and filling.photos:
+            continue
+        good, cost = np.ones(len(filling.cost), dtype=bool), filling.cost
+        for p, area in zip(filling.photos, filling.areas, strict=True):
+            given = wishes.photos[p]
+            if given.file in asked.bigger:
+                good &= 10 * area >= 11 * _area_before(asked, given.sha256)
+            if given.file in asked.smaller:
+                good &= 10 * area <= 9 * _area_before(asked, given.sha256)
+        if before is not None:
+            hashes = [wishes.photos[p].sha256 for p in filling.photos]
+            same = filling.role == before.role and hashes == [photo.sha256 for photo in before.photos]
+            other_size = (filling.width != before.size[0]) | (filling.height != before.size[1])
+            other_size &= filling.role is not None
+            if spot.name in asked.stay:
+                good &= same & ~other_size
+            charge = rate("departure", 1) * other_size if same else np.full(len(cost), rate("departure"))
+            cost = cost + charge * wishes.factor("departure")
+        if good.any():
+            areas = tuple(each[good] for each in filling.areas)
+            width, height = filling.width[good], filling.height[good]
+            yield replace(filling, width=width, height=height, cost=cost[good], areas=areas)
+
+
+def _area_before(asked: Asked, sha256: str) -> int:
+    assert asked.start is not None
+    return next(p.size[0] * p.size[1] for b in asked.start.slots for p in b.photos if p.sha256 == sha256)
 
 
 def _beside(spot: Spot, page: Page, shape: tuple[int, int]) -> list[tuple[int, int]]:
