@@ -3,11 +3,20 @@
 The page distance, in tenths: a quarter turn of the page 5, a half turn 3, mirroring 2; each slot whose role or
 division differs 3; another lead photo 3; the same lead photo at least 20 % larger or smaller 2.  Look-alike photos
 count as the same.  Alternatives are at least :data:`LEAST` apart.
+
+Where differences are demanded (``vary``), alternatives also differ from every better one in each of these:
+
+* ``rotation`` – the page is turned or mirrored otherwise
+* ``roles`` – a slot that is on both pages has another role
+* ``slots`` – a slot is on one of the two only, divided otherwise, or has a panel on one only
+* ``lead`` – another lead photo
+* ``scale`` – another common scaling, or a largest photo at least 20 % larger or smaller
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Collection
 
 from ortools.sat.python import cp_model
 
@@ -16,6 +25,9 @@ from solver.problem import Problem
 from solver.solution import Solution
 
 LEAST = 3
+VARIED = ("rotation", "roles", "slots", "lead", "scale")
+"""What can be demanded to differ."""
+_PANEL = 5000
 QUARTER, HALF, MIRROR, SLOT, LEAD, LEAD_SIZE = 5, 3, 2, 3, 3, 2
 
 
@@ -53,6 +65,43 @@ def distance(problem: Problem, columns: tuple[int, ...], member: int, other: Pro
     return total + (LEAD_SIZE if 5 * abs(here - there) >= there else 0)
 
 
+def is_apart(problem: Problem, page: Solution, other: Problem, solution: Solution, vary: Collection[str] = ()) -> bool:
+    """Whether a page is far enough from an earlier one, and differs from it in all that is demanded."""
+    if distance(problem, page.columns, page.member, other, solution) < LEAST:
+        return False
+    return all(_differ(problem, page, other, solution, aspect) for aspect in vary)
+
+
+def _differ(problem: Problem, page: Solution, other: Problem, solution: Solution, aspect: str) -> bool:
+    if aspect == "rotation":
+        return page_turn(problem, page.member, other, solution.member) > 0
+    mine, theirs = lead_of(problem, page.columns), lead_of(other, solution.columns)
+    if aspect == "lead":
+        return mine is not None and theirs is not None and problem.alike[mine[0]] != problem.alike[theirs[0]]
+    if aspect == "scale":
+        if _scaling(problem, page.group) != _scaling(other, solution.group):
+            return True
+        if mine is None or theirs is None:
+            return False
+        here, there = problem.areas[mine[1] - 1], other.areas[theirs[1] - 1]
+        return 5 * abs(here - there) >= there
+    return any(
+        _kinds_differ(block.columns[index].kind, _kind_of(other, solution, block.name), aspect)
+        for block, index in zip(problem.blocks, page.columns, strict=True)
+    )
+
+
+def _kinds_differ(kind: int, twin: int, aspect: str) -> bool:
+    """Whether a slot's role (``roles``), or its presence, division or panel (``slots``), is another."""
+    if aspect == "roles":
+        return bool(kind and twin) and kind % 10 != twin % 10
+    return bool(kind) != bool(twin) or (kind % _PANEL // 10, kind >= _PANEL) != (twin % _PANEL // 10, twin >= _PANEL)
+
+
+def _scaling(problem: Problem, group: int | None) -> str:
+    return "" if group is None else problem.groups[group].name
+
+
 def _kind_of(problem: Problem, solution: Solution, name: str) -> int:
     for block, index in zip(problem.blocks, solution.columns, strict=True):
         if block.name == name:
@@ -60,9 +109,11 @@ def _kind_of(problem: Problem, solution: Solution, name: str) -> int:
     return 0
 
 
-def keep_apart(page: PageModel, other: Problem, solution: Solution) -> None:
-    """Require a distance of at least :data:`LEAST` from an earlier page."""
+def keep_apart(page: PageModel, other: Problem, solution: Solution, vary: Collection[str] = ()) -> None:
+    """Require a distance of at least :data:`LEAST` from an earlier page, and what is demanded to differ."""
     problem, model = page.problem, page.model
+    for aspect in vary:
+        _demand(page, other, solution, aspect)
     parts: list[cp_model.LinearExprT] = [
         turn * lit for k, lit in enumerate(page.members) if (turn := page_turn(problem, k, other, solution.member))
     ]
@@ -74,20 +125,45 @@ def keep_apart(page: PageModel, other: Problem, solution: Solution) -> None:
         parts.append(SLOT * (1 - sum(same)))
     lead = lead_of(other, solution.columns)
     if lead is not None:
-        parts += _lead_parts(page, other, lead)
+        differs = _another_lead(page, lead)
+        parts += [LEAD * differs, LEAD_SIZE * _resized(page, other, lead, _alike(problem, lead[0]))]
     model.add(sum(parts) >= LEAST)
 
 
-def _lead_parts(page: PageModel, other: Problem, lead: tuple[int, int]) -> list[cp_model.LinearExprT]:
-    """Return the parts for another lead photo, and for the same lead photo at another size."""
+def _demand(page: PageModel, other: Problem, solution: Solution, aspect: str) -> None:
+    """Require a difference from an earlier page in one aspect."""
     problem, model = page.problem, page.model
-    family = problem.alike[lead[0]]
+    lead = lead_of(other, solution.columns)
+    ways: list[cp_model.LiteralT] = []
+    if aspect == "rotation":
+        ways += [lit for k, lit in enumerate(page.members) if page_turn(problem, k, other, solution.member)]
+    elif aspect == "lead":
+        ways += [] if lead is None else [_another_lead(page, lead)]
+    elif aspect == "scale":
+        if _scaling(problem, page.group) != _scaling(other, solution.group):
+            return
+        ways += [] if lead is None else [_resized(page, other, lead, list(range(problem.photos)))]
+    else:
+        for b, block in enumerate(problem.blocks):
+            twin = _kind_of(other, solution, block.name)
+            ways += [v for j, v in page.columns[b].items() if _kinds_differ(block.columns[j].kind, twin, aspect)]
+    model.add_bool_or(ways)
+
+
+def _alike(problem: Problem, photo: int) -> list[int]:
+    """Return a photo and its look-alikes."""
+    return [p for p in range(problem.photos) if problem.alike[p] == problem.alike[photo]]
+
+
+def _another_lead(page: PageModel, lead: tuple[int, int]) -> cp_model.IntVar:
+    """Return a literal that, when true, makes the lead photo another one than that of an earlier page."""
+    problem, model = page.problem, page.model
+    twins = _alike(problem, lead[0])
     ranks = {p: _rank(page, p) for p in range(problem.photos)}
-    twins = [p for p in range(problem.photos) if problem.alike[p] == family]
     differs = model.new_bool_var("another lead")
     ways = []
     for photo in range(problem.photos):
-        if problem.alike[photo] == family:
+        if photo in twins:
             continue
         way = model.new_bool_var(f"lead {photo}")
         ways.append(way)
@@ -97,21 +173,27 @@ def _lead_parts(page: PageModel, other: Problem, lead: tuple[int, int]) -> list[
         model.add(differs <= sum(ways))
     else:
         model.add(differs == 0)
+    return differs
+
+
+def _resized(page: PageModel, other: Problem, lead: tuple[int, int], photos: list[int]) -> cp_model.IntVar:
+    """Return a literal that, when true, makes the largest of some photos 20 % smaller or larger than a lead photo."""
+    problem, model = page.problem, page.model
+    ranks = {p: _rank(page, p) for p in photos}
     area = other.areas[lead[1] - 1]
     most = bisect_right(problem.areas, (4 * area) // 5)
     least = bisect_left(problem.areas, -(-6 * area // 5)) + 1
     smaller, larger = model.new_bool_var("lead smaller"), model.new_bool_var("lead larger")
-    for twin in twins:
-        model.add(ranks[twin] <= most).only_enforce_if(smaller)
     larger_ways = []
-    for twin in twins:
-        way = model.new_bool_var(f"larger {twin}")
+    for photo in photos:
+        model.add(ranks[photo] <= most).only_enforce_if(smaller)
+        way = model.new_bool_var(f"larger {photo}")
         larger_ways.append(way)
-        model.add(ranks[twin] >= least).only_enforce_if(way)
+        model.add(ranks[photo] >= least).only_enforce_if(way)
     model.add(larger <= sum(larger_ways))
     resized = model.new_bool_var("lead resized")
     model.add(resized <= smaller + larger)
-    return [LEAD * differs, LEAD_SIZE * resized]
+    return resized
 
 
 def _rank(page: PageModel, photo: int) -> cp_model.LinearExprT:

@@ -19,6 +19,24 @@ def distance(one: Layout, other: Layout) -> float:
     return round(total, 3)
 
 
+def differ(one: Layout, other: Layout, aspect: str) -> bool:
+    """Return whether two layouts differ in what ``--vary`` names."""
+    here, there = one.transform, other.transform
+    if aspect == "rotation":
+        return (here.rotate, here.mirror) != (there.rotate, there.mirror)
+    if aspect == "lead":
+        return lead(one)[0] != lead(other)[0]
+    if aspect == "scale":
+        areas = lead(one)[1], lead(other)[1]
+        return here.rescale != there.rescale or abs(areas[0] - areas[1]) >= 0.2 * areas[1]
+    mine, theirs = slots(one), slots(other)
+    both = set(mine) & set(theirs)
+    if aspect == "roles":
+        return any(mine[name][0] != theirs[name][0] for name in both)
+    panels = [{e.on for e in page.elements if e.source is None and e.on is not None} for page in (one, other)]
+    return set(mine) != set(theirs) or any(mine[n][1] != theirs[n][1] for n in both) or panels[0] != panels[1]
+
+
 def slots(layout: Layout) -> dict[str, tuple[object, ...]]:
     """Return role and division of every slot that can hold something of its own; added slots by their room."""
     tied = {e.id for e in layout.reference if e.tie in ("mat", "carried")}
