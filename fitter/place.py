@@ -14,14 +14,11 @@ from fractions import Fraction
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation
 from fitter.formulate.cards import clear_area
-from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
-from fitter.formulate.keeps import choose_window, panel_spot
-from fitter.formulate.panes import pane_of, piece_pane
 from fitter.formulate.scene import GRID, SLIDE, Atom
+from fitter.formulate.sights import Sight, sights_of
 from fitter.layout import (
-    Box,
     Placed,
     PlacedPhoto,
     Rescale,
@@ -29,8 +26,9 @@ from fitter.layout import (
     Waiver,
 )
 from fitter.pages import Page
-from fitter.place_words import Words, set_words, turn
+from fitter.place_words import Words, set_words
 from fitter.reference import Member, Reference, flip_element, reference_layout
+from fitter.reference_boxes import turn
 from fitter.template import Element, Point, Template
 from fitter.units import INCH, nearest
 from solver.solution import Solution
@@ -65,9 +63,7 @@ class _Placing:
         self.settings = formulation.settings
         self.page_size: Page = formulation.page
         self.member = self.scene.members[solution.member]
-        self.configs = [
-            options[index] for options, index in zip(formulation.configs, solution.columns, strict=True)
-        ]
+        self.configs = [options[index] for options, index in zip(formulation.configs, solution.columns, strict=True)]
 
     def page(self) -> PlacedPage:
         scene, solution = self.scene, self.solution
@@ -229,23 +225,15 @@ class _Placing:
 
     def _photo(self, atom: Atom, config: Config, number: int, size: tuple[int, int]) -> PlacedPhoto:
         photo = self.settings.photos[number]
-        covers = tuple(
-            (upper, how) for upper, how in covers_of(self.scene, atom) if self._present(upper)
-        )
-        pane = pane_of(self.scene, atom, config, covers)
-        if config.division is not None:
-            pane = piece_pane(pane, config, number, self.settings)
-        else:
-            pane = pane.flipped(self.member.flips)
-        keep, centred = keep_boxes(self.settings, config, number), not self.settings.may("crop")
-        found = choose_window(photo, keep, pane, centred=centred)
-        if not keep and photo.detected and not centred:
-            # What cannot be kept whole is shown as far as it goes.
-            shrunk = (choose_window(photo, _shrunk(photo.detected, share), pane) for share in _SHARES)
-            found = next((window for window in shrunk if window is not None), found)
-        assert found is not None
-        crop = found[0]
+        crop = self._sight(atom, config, number).window
         return PlacedPhoto(photo.file, photo.sha256, photo.pixels, crop, effective_ppi(crop, size))
+
+    def _sight(self, atom: Atom, config: Config, number: int) -> Sight:
+        """Return how a photo shows, as it was priced: whether what may lie on it is there or not."""
+        covers = covers_of(self.scene, atom)
+        sight = sights_of(self.scene, atom, config, self.settings, number, covers)[self.solution.member]
+        assert sight is not None
+        return sight
 
     def _waivers(self, atom: Atom, made: list[Placed]) -> list[Waiver]:
         config = self.configs[atom.block]
@@ -270,9 +258,7 @@ class _Placing:
         size = (atom.element.size[0] + grown[0], atom.element.size[1] + grown[1])
         factor = Fraction(size[0], atom.element.size[0])
         center = self._to_page((x + dx, y + dy))
-        return replace(
-            _plain(final, final), center=center, size=size, outline=_scaled_outline(final, factor)
-        )
+        return replace(_plain(final, final), center=center, size=size, outline=_scaled_outline(final, factor))
 
     def _rider(self, atom: Atom, final: Element) -> Placed:
         host, element = self.scene.blocks[atom.block], atom.element
@@ -294,36 +280,21 @@ class _Placing:
             max(2, 2 * nearest(element.size[0] * scale / 2)),
             max(2, 2 * nearest(element.size[1] * scale / 2)),
         )
-        placed = replace(
-            _plain(final, final), center=center, size=size, outline=_scaled_outline(final, scale)
-        )
+        placed = replace(_plain(final, final), center=center, size=size, outline=_scaled_outline(final, scale))
         for carried in config.carried:
             if carried.rider == atom.rider:
                 placed = set_words(placed, self._words(carried.item, carried.type_size, vertical=carried.vertical))
         return placed
 
     def _panel(self, panel: Placed, placed: list[Placed]) -> Placed:
-        """Put a words panel on its photo, at the first corner clear of keep boxes and of all that may lie there."""
+        """Put a words panel on its photo."""
         host = next(p for p in placed if p.id == panel.on)
         atom = next(a for a in self.scene.blocks if a.element.id in (host.source, host.id))
         config = self.configs[atom.block]
-        assert host.photo is not None
-        number = config.photos[0]
-        keep = keep_boxes(self.settings, config, number)
-        pane = pane_of(self.scene, atom, config, covers_of(self.scene, atom)).flipped(self.member.flips)
-        spot = panel_spot(self.settings.photos[number], keep, host.photo.crop, pane, panel.size)
-        assert spot is not None
-        center = host.box[0] + nearest((spot[0] + spot[2]) / 2), host.box[1] + nearest((spot[1] + spot[3]) / 2)
-        assert config.item is not None
+        spot = self._sight(atom, config, config.photos[0]).panel
+        assert spot is not None and config.item is not None
+        center = host.box[0] + spot[0] + panel.size[0] // 2, host.box[1] + spot[1] + panel.size[1] // 2
         return set_words(replace(panel, center=center), self._words(config.item, config.type_size))
-
-
-_SHARES = (0.8, 0.6, 0.4, 0.2, 0.0)
-
-
-def _shrunk(boxes: tuple[Box, ...], share: float) -> tuple[Box, ...]:
-    """Return boxes shrunk about their centres."""
-    return tuple((x + w * (1 - share) / 2, y + h * (1 - share) / 2, w * share, h * share) for x, y, w, h in boxes)
 
 
 def effective_ppi(crop: PixelBox, size: tuple[int, int]) -> int:

@@ -14,6 +14,7 @@ import numpy as np
 from fitter.formulate.cards import on_its_side, text_area
 from fitter.formulate.content import TextItem
 from fitter.layout import Ink, Placed, SetText
+from fitter.reference_boxes import turn
 from fitter.template import Element
 from fitter.typesetting import Setting, set_block, set_title
 from fitter.units import nearest
@@ -87,14 +88,6 @@ def set_words(
         align="center" if words.item.is_title else "left",
     )
     return replace(card, text=text)
-
-
-def turn(vector: tuple[float, float], degrees: float) -> tuple[float, float]:
-    """Return a vector turned clockwise."""
-    if not degrees:
-        return vector
-    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return vector[0] * cos - vector[1] * sin, vector[0] * sin + vector[1] * cos
 
 
 def _set(item: TextItem, size: float, width: int) -> Setting | None:

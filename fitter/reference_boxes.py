@@ -35,6 +35,14 @@ def extents(element: Element) -> Box:
     )
 
 
+def turn(vector: tuple[float, float], degrees: float) -> tuple[float, float]:
+    """Return a vector turned clockwise."""
+    if not degrees:
+        return vector
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return vector[0] * cos - vector[1] * sin, vector[0] * sin + vector[1] * cos
+
+
 def covers(outer: Box, inner: Box) -> bool:
     """Whether one box lies within another."""
     return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]

@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from fitter.check.shapes import Box, box_around, box_inside
-from fitter.layout import GivenPhoto, Layout, Placed
+from fitter.layout import GivenPhoto, Grid, Layout, Placed
 from fitter.template import TEXT_ROLES, Element
 
 
@@ -99,6 +99,11 @@ class View:
         """Return the weight of the photo an element holds (1 when it was never given)."""
         photo = self.given_photos.get(item.photo.file) if item.photo else None
         return photo.weight if photo else 1.0
+
+    def importance(self, item: Placed) -> Grid:
+        """Return the importance of the photo an element holds; even if none is recorded."""
+        photo = self.given_photos.get(item.photo.file) if item.photo else None
+        return (photo.importance if photo else ()) or ((1,),)
 
     def lie_on_each_other(self, a: str | None, b: str | None) -> bool:
         """Whether in the reference the box of one lies inside the other's."""

@@ -97,8 +97,9 @@ class Under:
 class Config:
     """One configuration of a block; ``role`` is ``None`` when the block is dropped.
 
-    ``terms`` are its costs by name before weighting; ``waived`` names rules it breaks; ``vertical`` says that its
-    title runs vertically; ``under`` what becomes of the things that lie on its photo.
+    ``terms`` are its costs by name before weighting (``crop-loss`` is added by :mod:`fitter.formulate.priced`);
+    ``waived`` names rules it breaks; ``vertical`` says that its title runs vertically; ``under`` what becomes of the
+    things that lie on its photo.
     """
 
     role: Role | None
@@ -132,22 +133,19 @@ def visible(width: Ints, height: Ints, beyond: tuple[int, int]) -> Floats:
 
 def photo_prices(
     photo: GivenPhoto, width: Ints, height: Ints, shown: Floats, target: int
-) -> tuple[Ints, Ints, Floats, Floats]:
-    """Return crop loss, resolution cost, kept share and effective ppi of a photo in slots of many sizes."""
+) -> tuple[Ints, Floats, Floats]:
+    """Return resolution cost, shown share of the area and effective ppi of a photo in slots of many sizes."""
     cw, ch = windows(photo.pixels, width, height)
     kept = cw * ch / (photo.pixels[0] * photo.pixels[1]) * shown
-    loss = np.floor(rates.CROP_LOSS * photo.weight * (1.0 - kept) + 0.5).astype(np.int64)
     ppi = np.minimum(cw * INCH / width, ch * INCH / height)
     knee, half = 2 * target / 3, target / 2
     upper = 50_000 * (target - ppi) / (target - knee)
     lower = 50_000 + 150_000 * (knee - ppi) / (knee - half)
     cost = np.where(ppi >= target, 0.0, np.where(ppi >= knee, upper, lower))
-    return loss, np.floor(cost + 0.5).astype(np.int64), kept, ppi
+    return np.floor(cost + 0.5).astype(np.int64), kept, ppi
 
 
-def resize_price(
-    element: Element, width: Ints, height: Ints, against: tuple[int, int] | None = None
-) -> Ints:
+def resize_price(element: Element, width: Ints, height: Ints, against: tuple[int, int] | None = None) -> Ints:
     """Return the cost of sizes against the reference's (or another target size)."""
     w0, h0 = against or element.size
     amount = rates.RESIZE * (np.abs(width - w0) / w0 + np.abs(height - h0) / h0)
@@ -209,9 +207,7 @@ def piece_boxes(
     return [(left, top, width, height) for top, height in down for left, width in across]
 
 
-def journaling_options(
-    text: str, width: Ints, height: Ints | Floats
-) -> list[tuple[float, int] | None]:
+def journaling_options(text: str, width: Ints, height: Ints | Floats) -> list[tuple[float, int] | None]:
     """Return, per text area, the best type size and its cost; ``None`` where the words do not fit.
 
     ``width`` and ``height`` are those of the area in which ink may lie (already 1/8 in inside the card).

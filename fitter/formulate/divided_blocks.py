@@ -76,7 +76,6 @@ def divided(
             if min(min(b[2], b[3]) for b in boxes) < smallest_side(element, SMALLEST_PHOTO):
                 continue
             terms = {
-                "crop-loss": 0,
                 "ppi": 0,
                 "resize": int(resize[i]),
                 "add-slot": rates.ADD_SLOT * (len(chosen) - 1),
@@ -119,9 +118,8 @@ def _price_pieces(
         )
         w, h = np.array([width]), np.array([height])
         shown = visible(w, h, (beyond_x, beyond_y))
-        loss, low, kept, ppi = photo_prices(settings.photos[number], w, h, shown, settings.target_ppi)
+        low, kept, ppi = photo_prices(settings.photos[number], w, h, shown, settings.target_ppi)
         if ppi[0] < settings.min_ppi or kept[0] < 0.3:
             return False
-        terms["crop-loss"] += int(loss[0])
         terms["ppi"] += int(low[0])
     return True

@@ -14,7 +14,7 @@ from fitter.formulate.covers import covers_of
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import bare_cost
 from fitter.formulate.members import problem_member, slide_places
-from fitter.formulate.priced import area_ranks, block_of, column_of, rider_of
+from fitter.formulate.priced import area_ranks, block_of, columns_of, rider_of
 from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_costs, soft_laps, tracks
 from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
@@ -129,10 +129,9 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
         columns: list[Column] = []
         chosen: list[Config] = []
         for config in options:
-            column = column_of(scene, atom, config, settings, scalings, areas, panes[atom.block])
-            if column is not None:
+            for column, priced in columns_of(scene, atom, config, settings, scalings, areas, panes[atom.block]):
                 columns.append(column)
-                chosen.append(config)
+                chosen.append(priced)
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
     quarter = members[0].quarter
@@ -182,10 +181,10 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
 
 
 def alike(settings: Settings) -> tuple[int, ...]:
-    """Return the class of every photo: look-alikes share aspect, weight and keep boxes."""
+    """Return the class of every photo: look-alikes share aspect, weight, keep boxes and importance."""
     classes: dict[tuple[object, ...], int] = {}
     found = []
     for photo in settings.photos:
-        key = (photo.pixels[0] / photo.pixels[1], photo.weight, photo.keep, photo.detected)
+        key = (photo.pixels[0] / photo.pixels[1], photo.weight, photo.keep, photo.detected, photo.importance)
         found.append(classes.setdefault(key, len(classes)))
     return tuple(found)

@@ -1,24 +1,30 @@
-"""The visible part of a block in a configuration: what may lie on it, and R5 for its photos."""
+"""The visible part of a block in a configuration: its shape, the trim, and what may lie on it."""
 
 from __future__ import annotations
 
-from fitter.formulate.content import Config, piece_boxes
-from fitter.formulate.keeps import Cover, Pane, choose_window, panel_spot
+from dataclasses import replace
+
+from fitter.formulate.content import Config
+from fitter.formulate.keeps import Cover, Pane, Rect
 from fitter.formulate.scene import Atom, Scene
-from fitter.formulate.settings import Settings
+from fitter.formulate.size_grid import overshoot
 from fitter.formulate.text_blocks import carried_scale
-from fitter.layout import Box
-from fitter.reference_boxes import extents
+from fitter.reference_boxes import extents, turn
 from fitter.template import Element
-from solver.problem import Lit
+from fitter.units import nearest
+
+_SLACK = 50.0
+"""Micrometres that rounding may move what lies on a slot."""
 
 
 def pane_of(scene: Scene, atom: Atom, config: Config, covers: tuple[tuple[Atom, str], ...]) -> Pane:
-    """Return the visible part of a block in a configuration, with everything that may cover it."""
+    """Return the visible part of a block in a configuration, with everything that may cover it.
+
+    What goes when the photo comes (``Config.under``) does not count.
+    """
     element = atom.element
     w, h = config.size
-    (left, top, right, bottom), page = element.box, scene.page
-    safe = page.safe
+    (left, top, right, bottom), safe = element.box, scene.page.safe
     insets = [0.0, 0.0, 0.0, 0.0]
     if "left" in element.bleeds:
         insets[0] = safe[0] - left
@@ -28,80 +34,61 @@ def pane_of(scene: Scene, atom: Atom, config: Config, covers: tuple[tuple[Atom, 
         insets[2] = right - safe[2]
     if "bottom" in element.bleeds:
         insets[3] = bottom - safe[3]
-    room = (insets[0] / w, insets[1] / h, 1 - insets[2] / w, 1 - insets[3] / h)
+    gone = () if config.under is None else config.under.go
     scale = carried_scale(element, config.size)
-    rects = []
-    for upper, how in covers:
-        rect = _cover_rect(element, upper.element, (w, h), scale if how == "rider" else 1.0, how)
-        rects.append(Cover(rect, *(upper.lit[:2])))
-    return Pane(config.size, room, element.shape != "rect", tuple(rects))
+    found = tuple(
+        Cover(_cover_rect(atom, upper, (w, h), scale, how), *(upper.lit[:2]))
+        for upper, how in covers
+        if upper.block not in gone
+    )
+    return Pane(
+        config.size,
+        room=(insets[0] / w, insets[1] / h, 1 - insets[2] / w, 1 - insets[3] / h),
+        beyond=(0, 0, 0, 0) if element.tilt else overshoot(scene, element),
+        round=element.shape == "ellipse",
+        outline=tuple((x * w / element.size[0] + w / 2, y * h / element.size[1] + h / 2) for x, y in element.outline),
+        covers=found,
+    )
 
 
-def _cover_rect(
-    under: Element, over: Element, size: tuple[int, int], scale: float, how: str
-) -> tuple[float, float, float, float]:
+def _cover_rect(lower: Atom, upper: Atom, size: tuple[int, int], scale: float, how: str) -> Rect:
     """Return the part of a slot that something on it can hide, in the slot's frame, on the safe side."""
+    under, over = lower.element, in_frame_of(lower.element, upper.element)
+    box, whole = extents(over), (0.0, 0.0, float(size[0]), float(size[1]))
+    straight = not under.tilt and under.shape == "rect" and not upper.element.tilt and upper.element.shape == "rect"
+    contained = _inside(upper.element.box, under.box) or _inside(under.box, upper.element.box)
+    if how == "lap" and not straight and (contained or upper.part == "rider"):
+        return whole
     spans = []
-    box = extents(over)
     for axis in (0, 1):
         low, high = box[axis] - under.box[axis], box[axis + 2] - under.box[axis]
         full, length = under.size[axis], size[axis]
         if how == "rider":
             if over.center[axis] <= under.center[axis]:
-                spans.append((low * scale - 50, high * scale + 50))
+                spans.append((low * scale - _SLACK, high * scale + _SLACK))
             else:
-                spans.append((length - (full - low) * scale - 50, length - (full - high) * scale + 50))
+                spans.append((length - (full - low) * scale - _SLACK, length - (full - high) * scale + _SLACK))
+        elif not straight:
+            # They move together and do not grow: what lies where is known from the middle.
+            spans.append((low + (length - full) / 2 - _SLACK, high + (length - full) / 2 + _SLACK))
         elif low <= 0 and high < full:
-            spans.append((0.0, high + 50.0))
+            spans.append((0.0, high + _SLACK))
         elif high >= full and low > 0:
-            spans.append((length - (full - low) - 50.0, float(length)))
+            spans.append((length - (full - low) - _SLACK, float(length)))
         else:
             spans.append((0.0, float(length)))
     return spans[0][0], spans[1][0], spans[0][1], spans[1][1]
 
 
-def keep_limits(
-    scene: Scene,
-    atom: Atom,
-    config: Config,
-    settings: Settings,
-    number: int,
-    keep: tuple[Box, ...],
-    covers: tuple[tuple[Atom, str], ...],
-) -> tuple[int, list[tuple[Lit, ...]]] | None:
-    """R5: in which members a photo's keep boxes can be shown, and what must go for it."""
-    photo = settings.photos[number]
-    pane = pane_of(scene, atom, config, covers)
-    if config.division is not None:
-        pane = piece_pane(pane, config, number, settings)
-    symmetric = pane.room == (0.0, 0.0, 1.0, 1.0) and not pane.covers
-    mask, clashes = 0, []
-    for index, member in enumerate(scene.members):
-        if symmetric and index:
-            mask |= (mask & 1) << index
-            continue
-        flipped = pane if config.division is not None else pane.flipped(member.flips)
-        found = choose_window(photo, keep, flipped, centred=not settings.may("crop"))
-        if found is None:
-            continue
-        if config.panel is not None:
-            size = (config.panel.width, config.panel.height)
-            if panel_spot(photo, keep, found[0], flipped, size) is None:
-                continue
-        mask |= 1 << index
-        for cover in found[1]:
-            clashes.append(((cover.kind, cover.number, 0), ("member", index, 0)))
-    if not mask:
-        return None
-    return mask if mask != (1 << len(scene.members)) - 1 else -1, clashes  # type: ignore[return-value]
+def in_frame_of(under: Element, over: Element) -> Element:
+    """Return an element as it lies when another one is turned level about its centre."""
+    if not under.tilt:
+        return over
+    (ux, uy), (x, y) = under.center, over.center
+    dx, dy = turn((x - ux, y - uy), -under.tilt)
+    return replace(over, center=(ux + nearest(dx), uy + nearest(dy)), tilt=over.tilt - under.tilt)
 
 
-def piece_pane(pane: Pane, config: Config, number: int, settings: Settings) -> Pane:
-    """Return the part of a divided slot's pane that one photo has; symmetric, on the safe side."""
-    assert config.division is not None
-    boxes = piece_boxes(config.size, config.division, [settings.photos[n] for n in config.photos])
-    _, _, w, h = boxes[config.photos.index(number)]
-    inset_x = max(pane.room[0], 1 - pane.room[2]) * config.size[0]
-    inset_y = max(pane.room[1], 1 - pane.room[3]) * config.size[1]
-    covers = tuple(Cover((0.0, 0.0, float(w), float(h)), c.kind, c.number) for c in pane.covers)
-    return Pane((w, h), (inset_x / w, inset_y / h, 1 - inset_x / w, 1 - inset_y / h), pane.round, covers)
+def _inside(inner: tuple[int, int, int, int], outer: tuple[int, int, int, int]) -> bool:
+    near = all(inner[axis] >= outer[axis] - _SLACK for axis in (0, 1))
+    return near and all(inner[axis] <= outer[axis] + _SLACK for axis in (2, 3))

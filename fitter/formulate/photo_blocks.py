@@ -57,7 +57,7 @@ def single_photo(
 ) -> Iterator[Config]:
     """One photo in a block, in every size that keeps its resolution (R8)."""
     photo = settings.photos[number]
-    loss, low, _, ppi = photo_prices(photo, grid.width, grid.height, shown, settings.target_ppi)
+    low, _, ppi = photo_prices(photo, grid.width, grid.height, shown, settings.target_ppi)
     waivable = "R8" in settings.waive
     for i in range(len(grid.width)):
         waived: tuple[tuple[str, int], ...] = ()
@@ -65,7 +65,7 @@ def single_photo(
             if not waivable:
                 continue
             waived = (("R8", number),)
-        terms = {"crop-loss": int(loss[i]), "ppi": int(low[i]), "resize": int(grid.resize[i]), **swap}
+        terms = {"ppi": int(low[i]), "resize": int(grid.resize[i]), **swap}
         if grid.turned[i]:
             terms["rotate-slot"] = rates.ROTATE_SLOT
         if waived:
@@ -84,18 +84,14 @@ def single_photo(
 def _under_others(
     scene: Scene, atom: Atom, settings: Settings, grid: Grid, beyond: tuple[int, int], swap: dict[str, int]
 ) -> Iterator[Config]:
-    """R3: one photo in a slot drawn for something else, under what lies on that; what it covers is lost."""
+    """R3: one photo in a slot drawn for something else, under what lies on that."""
     grid = grid.pick((grid.width == atom.element.size[0]) & (grid.height == atom.element.size[1]))
     shown = visible(grid.width, grid.height, beyond)
-    for under, share in ways_under(scene, atom):
-        for number, photo in enumerate(settings.photos):
-            _, _, kept, _ = photo_prices(photo, grid.width, grid.height, shown, settings.target_ppi)
+    for under in ways_under(scene, atom):
+        for number in range(len(settings.photos)):
             for config in single_photo(scene, atom, settings, grid, shown, number, swap):
-                if config.panel is not None:
-                    continue
-                lost = rates.rounded(rates.CROP_LOSS * photo.weight * float(kept[0]) * share)
-                terms = {**config.terms, "crop-loss": config.terms["crop-loss"] + lost}
-                yield replace(config, under=under, terms=terms)
+                if config.panel is None:
+                    yield replace(config, under=under)
 
 
 def is_covered(scene: Scene, atom: Atom) -> bool:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from fitter.formulate import rates as r
 from fitter.formulate.bans import may_move, must_stay
-from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import cover_gain
-from fitter.formulate.panes import keep_limits
 from fitter.formulate.scene import GRID, Atom, Scene
 from fitter.formulate.settings import Settings
+from fitter.formulate.sights import sights_of
 from fitter.formulate.text_blocks import carried_scale
 from fitter.formulate.wished import shown_id, wished_photos
 from solver.problem import Block, Column, Lit, Rider
@@ -33,7 +35,42 @@ def photo_areas(config: Config, settings: Settings) -> dict[int, int]:
     return {n: b[2] * b[3] for n, b in zip(config.photos, boxes, strict=True)}
 
 
-def column_of(
+def priced(
+    scene: Scene, atom: Atom, config: Config, settings: Settings, covers: tuple[tuple[Atom, str], ...]
+) -> list[tuple[Config, int, list[tuple[Lit, ...]]]]:
+    """Return a configuration with its crop loss: once for each price it has on pages of the class.
+
+    Returns
+    -------
+    list of (configuration, members, clashes)
+        The members as a bit set, -1 for all; what would hide a keep box there (R5).  Empty when no page can show every
+        keep box.
+    """
+    if not config.photos:
+        return [(config, -1, [])]
+    shown = [sights_of(scene, atom, config, settings, number, covers) for number in config.photos]
+    if all(sights.count(sights[0]) == len(sights) and sights[0] and not sights[0].hiding for sights in shown):
+        loss = sum(sights[0].loss for sights in shown if sights[0])
+        return [(replace(config, terms={"crop-loss": loss, **config.terms}), -1, [])]
+    by_price: dict[int, list[int]] = {}
+    clashes: dict[int, list[tuple[Lit, ...]]] = {}
+    for index in range(len(scene.members)):
+        sights = [sights[index] for sights in shown]
+        there = [sight for sight in sights if sight is not None]
+        if len(there) == len(sights):
+            loss = sum(sight.loss for sight in there)
+            by_price.setdefault(loss, []).append(index)
+            hiding = {(cover.kind, cover.number) for sight in there for cover in sight.hiding}
+            barred = [((kind, number, 0), ("member", index, 0)) for kind, number in sorted(hiding)]
+            clashes.setdefault(loss, []).extend(barred)  # type: ignore[arg-type]
+    made = []
+    for loss, members in by_price.items():
+        mask = -1 if len(members) == len(scene.members) else sum(1 << index for index in members)
+        made.append((replace(config, terms={"crop-loss": loss, **config.terms}), mask, clashes[loss]))
+    return made
+
+
+def columns_of(
     scene: Scene,
     atom: Atom,
     config: Config,
@@ -41,33 +78,20 @@ def column_of(
     scalings: tuple[Rescaling, ...],
     areas: dict[int, int],
     covers: tuple[tuple[Atom, str], ...],
-) -> Column | None:
-    """Return the solver's column for a configuration, ``None`` when it hides a keep box in every member (R5)."""
+) -> Iterator[tuple[Column, Config]]:
+    """Yield the solver's columns for a configuration, each with the configuration at its price."""
     element = atom.element
     if config.role is None:
-        return Column(cost=settings.rates.total(config.terms), kind=0, present=False, scale=4096)
-    clashes: list[tuple[Lit, ...]] = []
-    members = -1
-    for number in config.photos:
-        keep = keep_boxes(settings, config, number)
-        if not keep and config.panel is None:
-            continue
-        found = keep_limits(scene, atom, config, settings, number, keep, covers)
-        if found is None:
-            return None
-        mask, extra = found
-        members &= mask
-        clashes += extra
-    if members != -1 and not members & ((1 << len(scene.members)) - 1):
-        return None
+        yield Column(cost=settings.rates.total(config.terms), kind=0, present=False, scale=4096), config
+        return
     spots = [rider for rider in scene.riders_of(atom.block) if rider.element.role in ("title", "journaling")]
     riders = tuple(c.rider for c in config.carried)
-    clashes += [(("rider", spot.rider, 0),) for spot in spots if spot.rider not in riders]
+    gone = [spot.rider for spot in spots if spot.rider not in riders]
     if config.photos and element.role != "photo" and not atom.added:
-        clashes += [(("rider", r.rider, 0),) for r in scene.riders_of(atom.block) if r not in spots]
+        gone += [rider.rider for rider in scene.riders_of(atom.block) if rider not in spots]
     sizes = {n: areas[a] for n, a in photo_areas(config, settings).items()}
-    return Column(
-        cost=settings.rates.total(config.terms),
+    column = Column(
+        cost=0,
         dw=config.size[0] - element.size[0],
         dh=config.size[1] - element.size[1],
         photos=config.photos,
@@ -81,10 +105,12 @@ def column_of(
         areas=tuple(sizes.get(n, 0) for n in config.photos),
         cover=cover_gain(scene, atom, config.size, settings),
         gains=_gains(atom, config, scalings, settings),
-        members=members,
-        clashes=tuple(clashes),
         riders=riders,
     )
+    for made, members, hiding in priced(scene, atom, config, settings, covers):
+        barred: list[tuple[Lit, ...]] = [*hiding, *((("rider", rider, 0),) for rider in gone)]
+        cost = settings.rates.total(made.terms)
+        yield replace(column, cost=cost, members=members, clashes=tuple(barred)), made
 
 
 def _kind(config: Config) -> int:

@@ -9,6 +9,7 @@ from itertools import product
 
 import numpy as np
 
+from fitter.crops import window_size
 from fitter.formulate import rates
 from fitter.formulate.cards import carried_choice, clear_area, panel_settings, type_choices
 from fitter.formulate.content import Carried, Config, Panel, TextItem
@@ -137,7 +138,7 @@ def wants_panels(scene: Scene, settings: Settings) -> bool:
 
 
 def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Iterator[Config]:
-    """add-slot: words on a plain panel on a photo, the cheapest panel for each text."""
+    """add-slot: words on a plain panel on a photo, for each text the panel that is cheapest where all matters alike."""
     width, height = base.size
     over = overshoot(scene, atom.element)
     inner_w = width - over[0] - over[2] - 2 * PANEL_INSET
@@ -145,8 +146,8 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
     if atom.element.tilt or atom.element.shape != "rect" or min(inner_w, inner_h) < 3 * INCH // 2:
         return
     photo = settings.photos[base.photos[0]]
-    loss = base.terms["crop-loss"]
-    kept = 1.0 - loss / (rates.CROP_LOSS * photo.weight)
+    window = window_size(photo.pixels, base.size)
+    kept = window[0] * window[1] / (photo.pixels[0] * photo.pixels[1])
     highest = min(inner_h, math.floor(height * LARGEST_PANEL_SHARE))
     for item in settings.items:
         if item.slot is not None:
@@ -162,9 +163,8 @@ def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Ite
                 if best is None or hidden + cost < best[0] + best[1]:
                     best = (hidden, cost, Panel(panel_w, panel_h), size)
         if best is not None:
-            hidden, cost, panel, size = best
+            _, cost, panel, size = best
             terms = dict(base.terms)
-            terms["crop-loss"] = loss + hidden
             terms["add-slot"] = terms.get("add-slot", 0) + rates.ADD_SLOT
             terms["text"] = terms.get("text", 0) + cost
             yield replace(base, terms=terms, item=item.index, type_size=size, panel=panel)

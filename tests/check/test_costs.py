@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -80,6 +81,52 @@ def test_crop_loss_of_cover_crops(
         photo=b.cropped(photo, (0, 0, width, height), size),
     )
     assert cost(layout, "crop-loss") == pytest.approx(1_000_000 * (1 - kept), abs=400)
+
+
+def test_a_crop_shifted_off_its_face_costs_what_the_face_is_worth(page: Layout) -> None:
+    """Half of the importance is one cell of 4 × 4: a crop of the right three quarters loses it and 3 of 15 others."""
+    grid = ((1, 1, 1, 1), (15, 1, 1, 1), (1, 1, 1, 1), (1, 1, 1, 1))
+    photo = replace(b.B, pixels=(1600, 1200), importance=grid, keep=())
+    size = (50_800, 50_800)
+    layout = b.give(page, photos=(b.A, photo))
+    layout = b.change(layout, "photo-2", size=size, photo=b.cropped(photo, (0, 0, 1200, 1200), size))
+    assert cost(layout, "crop-loss") == round(1_000_000 * 4 / 30)
+    shifted = b.change(layout, "photo-2", photo=b.cropped(photo, (400, 0, 1600, 1200), size))
+    assert cost(shifted, "crop-loss") == round(1_000_000 * 18 / 30)
+    report = check_layout(replace(shifted, costs=layout.costs))
+    assert [d.term for d in report.cost_differences] == ["crop-loss"]
+
+
+def test_crop_loss_at_the_trim_counts_by_importance(page: Layout) -> None:
+    """Past the trim lies 3,175 of 73,026 µm of the slot: the last of 23 cells but a trace, a third of all."""
+    size = (73_026, 50_800)
+    photo = replace(b.B, importance=((*(1,) * 22, 11),))
+    layout = b.give(page, photos=(b.A, photo))
+    layout = b.both(layout, "photo-2", center=(119_062, 38_100), size=size, bleeds=("right",))
+    layout = b.change(layout, "photo-2", photo=b.cropped(photo, (0, 0, 1350, 939), size))
+    high, gone = Fraction(939, 1200), Fraction(3_175 * 23, 73_026) * Fraction(11, 33)
+    assert cost(layout, "crop-loss") == round(1_000_000 * (1 - high * (1 - gone)))
+
+
+@pytest.mark.parametrize(("left", "share"), [(9, Fraction(9, 10)), (1, Fraction(1, 2))])
+def test_what_is_covered_counts_by_importance(page: Layout, left: int, share: Fraction) -> None:
+    """A ribbon over half the height of the left half: a quarter of the area, but what lies under it counts."""
+    photo = replace(b.B, importance=((left, 1), (left, 1)))
+    layout = b.give(page, photos=(b.A, photo))
+    x, y = (111_125, 38_100)
+    layout = b.change(layout, "ribbon-1", center=(x - 57_150 // 4, y), size=(57_150 // 2 - 1, 25_400))
+    area = Fraction((57_150 // 2 - 1) * 25_400, 57_150 * 50_800)
+    assert cost(layout, "crop-loss") == pytest.approx(1_000_000 * 2 * area * share, abs=40)
+
+
+@pytest.mark.parametrize("tilt", [0.0, 30.0])
+@pytest.mark.parametrize("shape", ["rect", "ellipse"])
+def test_the_same_importance_everywhere_is_none(page: Layout, tilt: float, shape: str) -> None:
+    """Whatever the shapes, an even importance costs what the areas do."""
+    bent = b.both(page, "photo-2", shape=shape, tilt=tilt)
+    bent = b.change(bent, "ribbon-1", center=(100_000, 38_100), tilt=20.0)
+    even = b.give(bent, photos=(b.A, replace(b.B, importance=((3,) * 5,) * 4)))
+    assert cost(bent, "crop-loss") == cost(even, "crop-loss") > 10_000
 
 
 def test_crop_loss_at_the_trim(page: Layout) -> None:

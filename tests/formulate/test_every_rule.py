@@ -82,8 +82,7 @@ def keep() -> Instance:
     """R5: a marked region at the picture's end would be cut."""
 
     def out(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr("fitter.formulate.priced.keep_boxes", _nothing)
-        patch.setattr("fitter.place.keep_boxes", _nothing)
+        patch.setattr("fitter.formulate.sights.keep_boxes", _nothing)
 
     made = template((6, 6), slot("a", 1, 1, 3, 3))
     marked = [photo(0, 3000, 2000, keep=((0.02, 0.3, 0.8, 0.3),))]

@@ -497,35 +497,59 @@ def _photo(
         cw, ch = max(1, min(pw, math.floor(Fraction(ph * w, h) + Fraction(1, 2)))), ph
     else:
         cw, ch = pw, max(1, min(ph, math.floor(Fraction(pw * h, w) + Fraction(1, 2))))
-    out = [0, 0]
+    out = [[0, 0], [0, 0]]
     for axis, sides in enumerate((("left", "right"), ("top", "bottom"))):
         if sides[0] in spot.bleeds:
-            out[axis] += -spot.low(axis)
+            out[axis][0] = -spot.low(axis)
         if sides[1] in spot.bleeds:
-            out[axis] += spot.high(axis) - page.trim[axis]
-    kept = Fraction(cw * ch, pw * ph) * Fraction((w - out[0]) * (h - out[1]), w * h)
+            out[axis][1] = spot.high(axis) - page.trim[axis]
+    kept = Fraction(cw * ch, pw * ph) * Fraction((w - sum(out[0])) * (h - sum(out[1])), w * h)
     ppi = min(Fraction(cw * INCH, w), Fraction(ch * INCH, h))
     if ppi < wishes.least or (split and kept < Fraction(3, 10)):
         return None
-    if photo.keep and not _keeps(photo, (cw, ch), wishes):
+    starts = [_starts(photo, (cw, ch), axis, wishes) for axis in (0, 1)]
+    if not all(starts):
         return None
     loss = math.floor(10**6 * Fraction(str(photo.weight)) * (1 - kept) + Fraction(1, 2))
+    if photo.importance:
+        shares = [[Fraction(side, full) for side in ends] for ends, full in zip(out, (w, h), strict=True)]
+        loss = math.floor(10**6 * photo.weight * (1 - _most_kept(photo, (cw, ch), starts, shares)) + 0.5)
     return loss * wishes.factor("crop-loss") + _ppi(ppi, wishes.target) * wishes.factor("ppi")
 
 
-def _keeps(photo: GivenPhoto, window: tuple[int, int], wishes: Wishes) -> bool:
-    """Whether a window in whole pixels shows every keep box."""
-    for axis in (0, 1):
-        full = photo.pixels[axis]
+def _starts(photo: GivenPhoto, window: tuple[int, int], axis: int, wishes: Wishes) -> range:
+    """Every start of a window, in whole pixels, that shows every keep box."""
+    full = photo.pixels[axis]
+    low, high = 0, full - window[axis]
+    if photo.keep:
         first = min(Fraction(box[axis]) * full for box in photo.keep)
         last = max((Fraction(box[axis]) + Fraction(box[axis + 2])) * full for box in photo.keep)
-        low, high = max(0, math.ceil(last - window[axis])), min(full - window[axis], math.floor(first))
-        if not wishes.may("crop"):
-            middle = (full - window[axis]) / 2
-            low, high = max(low, math.floor(middle)), min(high, math.ceil(middle))
-        if low > high:
-            return False
-    return True
+        low, high = max(low, math.ceil(last - window[axis])), min(high, math.floor(first))
+    if not wishes.may("crop"):
+        middle = (full - window[axis]) // 2
+        low, high = max(low, middle), min(high, middle)
+    return range(low, high + 1)
+
+
+def _most_kept(
+    photo: GivenPhoto, window: tuple[int, int], starts: list[range], beyond: list[list[Fraction]]
+) -> float:
+    """The most importance a window keeps inside the trim: every start tried, sums read from a curve of them."""
+    grid = np.array(photo.importance, np.float64)
+    weights, curves = grid / grid.sum(), []
+    axis = 0 if window[0] < photo.pixels[0] else 1
+    for along, table in ((1 - axis, weights if axis == 0 else weights.T), (axis, None)):
+        full, length = photo.pixels[along], window[along]
+        at = np.array(starts[along], np.float64)
+        ends = (at + float(beyond[along][0]) * length, at + (1 - float(beyond[along][1])) * length)
+        if table is not None:
+            edges = np.arange(table.shape[0] + 1) * full / table.shape[0]
+            part = np.clip(np.minimum(edges[1:], ends[1][0]) - np.maximum(edges[:-1], ends[0][0]), 0, None)
+            curves = [0.0, *np.cumsum(part / np.diff(edges) @ table)]
+        else:
+            edges = np.arange(len(curves)) * full / (len(curves) - 1)
+            kept = np.interp(ends[1], edges, curves) - np.interp(ends[0], edges, curves)
+    return float(kept.max())
 
 
 def _ppi(ppi: Fraction, target: int) -> int:

@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from fitter.layout import Grid
 from fitter.pages import Page, Side
 from fitter.photos import Photo
 from fitter.template import Element, Template
@@ -29,6 +30,7 @@ class Family:
     seeds: int = 4
     options: dict[str, Any] = field(default_factory=dict)
     bleed: bool = False
+    importance: bool = False
     cluster: bool = False
     gutter: float = 0.0
 
@@ -49,6 +51,11 @@ FAMILIES = {
     "one left out": Family(1, 3, ("assign", "add-slot"), size=5.0, fill=True, options={"leave_out": 1}),
     "keep boxes": Family(2, 2, ("assign", "widen", "crop"), keep=True),
     "keep boxes, centred crops": Family(2, 2, ("assign", "widen"), keep=True),
+    "importance": Family(2, 2, ("assign", "widen", "crop", "mirror-page"), importance=True),
+    "importance, keep boxes": Family(2, 2, ("assign", "widen", "crop"), keep=True, importance=True),
+    "importance, bleeding": Family(2, 2, ("assign", "widen", "crop", "mirror-page"), bleed=True, importance=True),
+    "importance, divided": Family(1, 3, ("assign", "crop", "add-slot"), size=5.0, fill=True, importance=True),
+    "importance, centred crops": Family(2, 2, ("assign", "widen"), importance=True, seeds=2),
     "bleeding slot": Family(2, 2, ("assign", "widen", "mirror-page"), bleed=True),
     "gutter, widen, shift": Family(2, 2, ("assign", "widen", "shift", "mirror-page"), size=5.0, gutter=0.36),
     "gutter, eight pages": Family(2, 2, ("assign", "widen", "rotate-page", "mirror-page"), gutter=0.3),
@@ -109,10 +116,19 @@ def taken(rng: random.Random, family: Family) -> list[Photo]:
     """Return photos of random sizes and weights, or alike ones with a keep box at whole pixels."""
     if family.keep:
         boxes = [(rng.randrange(0, 60) / 100, 0.25, 0.4, 0.5) for _ in range(family.photos)]
-        return [fitting.photo(n, 2000, 1600, keep=(box,)) for n, box in enumerate(boxes)]
-    return [
+        alike = [fitting.photo(n, 2000, 1600, keep=(box,)) for n, box in enumerate(boxes)]
+        return [replace(p, importance=_uneven(rng)) for p in alike] if family.importance else alike
+    made = [
         fitting.photo(
             n, rng.randrange(1200, 3000, 2), rng.randrange(1200, 3000, 2), weight=rng.choice([1.0, 1.0, 1.5, 2.0])
         )
         for n in range(family.photos)
     ]
+    return [replace(p, importance=_uneven(rng)) for p in made] if family.importance else made
+
+
+def _uneven(rng: random.Random) -> Grid:
+    """Return an importance with a lump somewhere."""
+    rows, columns = rng.randrange(3, 7), rng.randrange(3, 7)
+    lump = rng.randrange(rows), rng.randrange(columns)
+    return tuple(tuple(rng.randrange(1, 9) + 40 * ((r, c) == lump) for c in range(columns)) for r in range(rows))

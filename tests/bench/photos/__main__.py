@@ -15,7 +15,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from fitter.crops import PixelBox, place_window, window_size
+from fitter.crops import PixelBox, centred, window_size
 from fitter.photos import Photo, read_photo
 from fitter.seeing.look import Looker, Seen
 from fitter.seeing.windows import best_window
@@ -45,7 +45,7 @@ def _way(name: str) -> Callable[[Callable[[Photo, Seen], Crop]], Callable[[Photo
 @_way("centred, as without content")
 def _centred(photo: Photo, seen: Seen) -> Crop:
     def crop(slot: tuple[int, int]) -> PixelBox:
-        return place_window(photo.pixels, window_size(photo.pixels, slot), (0.0, 0.0), (1.0, 1.0))
+        return centred(photo.pixels, window_size(photo.pixels, slot))
 
     return crop
 
