@@ -22,8 +22,6 @@ from fitter.units import INCH
 
 SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
-FEW_PHOTOS = 2
-"""Up to this many photos the finer steps are afforded."""
 
 
 @dataclass(frozen=True)
@@ -78,8 +76,7 @@ def size_grid(
     elif element.limits.fixed or is_pinned(element):
         width, height = np.array([element.size[0]]), np.array([element.size[1]])
     elif free and settings.may("widen") and element.shape == "rect":
-        few = len(settings.photos) <= FEW_PHOTOS
-        step = size_step(scene.page.trim, element, few)
+        step = size_step(scene.page.trim, element, len(settings.photos))
         width, height = free_sizes(element, smallest, room, step, fixed)
         extra = even_sizes(element, factors, room) if not any(fixed) else (width[:0], height[:0])
         width, height = union((width, height), extra)

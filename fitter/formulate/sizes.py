@@ -1,7 +1,7 @@
 """The lattice of sizes: which widths and heights a block is offered.
 
-Rectangles that may be widened take any width with any height, in steps of 1/2 in (1/4 in for small pages
-and small slots); everything else scales evenly.  All sizes differ from the reference by whole multiples of 1,270 µm,
+Rectangles that may be widened take any width with any height, in steps of 1/2 in (1/4 in for small pages and small
+slots, and on pages of one or two photos); everything else scales evenly.  All sizes differ from the reference by whole multiples of 1,270 µm,
 so that edges stay on the grid of places.
 """
 
@@ -19,14 +19,21 @@ EVEN_FACTORS = (0.7, 0.85, 1.15)
 """Offered scales of things that scale evenly, besides 1."""
 SMALL_PAGE = 8 * INCH
 """Pages with a side shorter than this use the finer steps."""
+SMALL_SLOT = 5 * INCH // 2
+"""Slots with a side of at most this use the finer steps."""
+TINY_SLOT = 3 * INCH // 2
+"""The same on pages of many photos."""
+FEW_PHOTOS, MANY_PHOTOS = 2, 6
+"""Up to few photos the finer steps are afforded everywhere, from many on only where sizes would be too few."""
 NARROWEST = 0.6
 WIDEST = 1.5
 
 
-def size_step(page: tuple[int, int], element: Element, few: bool) -> int:
+def size_step(page: tuple[int, int], element: Element, photos: int) -> int:
     """Return the distance of neighbouring sizes: 1/2 in, or 1/4 in where it can be afforded."""
-    small = min(page) < SMALL_PAGE or min(element.size) <= 5 * INCH // 2
-    return INCH // 4 if small or few else INCH // 2
+    small = SMALL_SLOT if photos < MANY_PHOTOS else TINY_SLOT
+    fine = min(page) < SMALL_PAGE or min(element.size) <= small or photos <= FEW_PHOTOS
+    return INCH // 4 if fine else INCH // 2
 
 
 def free_sizes(
