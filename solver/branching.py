@@ -7,6 +7,8 @@ without enough experience are tried on the relaxation.
 
 from __future__ import annotations
 
+import random
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
@@ -29,11 +31,19 @@ Key = tuple[int, str, int, int]
 
 @dataclass(frozen=True)
 class Branch:
-    """Two parts of a node; ``share`` is the smaller of what the relaxation gives to each."""
+    """Two parts of a node.
+
+    ``share`` is the smaller of what the relaxation gives to each; ``second`` says that it prefers the second one.
+    """
 
     key: Key
     share: float
     parts: tuple[Node, Node]
+    second: bool
+
+    def likelier_first(self) -> list[Node]:
+        """Return the parts, the one that the relaxation prefers first."""
+        return [self.parts[1], self.parts[0]] if self.second else list(self.parts)
 
 
 @dataclass
@@ -52,7 +62,7 @@ class Experience:
     seen: dict[Key, _Seen] = field(default_factory=dict)
 
     def choose(self, judged: Judged, frame: Frame, cutoff: int) -> list[Node]:
-        """Return the parts of the best split; none if there is nothing to split."""
+        """Return the parts of the best split, the likelier first; none if there is nothing to split."""
         found = list(branches(judged))
         if not found:
             return []
@@ -66,7 +76,7 @@ class Experience:
             if product > score:
                 best, score = branch, product
         assert best is not None
-        return list(best.parts)
+        return best.likelier_first()
 
     def _try(self, branch: Branch, judged: Judged, frame: Frame, cutoff: int) -> tuple[float, float]:
         top = min(cutoff, FAR)
@@ -103,7 +113,7 @@ def branches(judged: Judged) -> Iterator[Branch]:
             deeper = replace(node, depth=node.depth + 1)
             holds = replace(deeper, firm=node.firm | {number})
             breaks = replace(deeper, given_up=node.given_up | {number})
-            yield Branch((node.number, "line", number, 0), LINE_SHARE, (holds, breaks))
+            yield Branch((node.number, "line", number, 0), LINE_SHARE, (holds, breaks), value > 0.5)
 
 
 def _of_block(node: Node, b: int, columns: tuple[int, ...], values: tuple[float, ...]) -> Iterator[Branch]:
@@ -111,12 +121,11 @@ def _of_block(node: Node, b: int, columns: tuple[int, ...], values: tuple[float,
     listed = [block.columns[j] for j in columns]
     for kind, detail, chosen in _tests(listed, values):
         share = sum(v for v, yes in zip(values, chosen, strict=True) if yes)
-        share = min(share, 1 - share)
-        if share < LEAST_SHARE or all(chosen) or not any(chosen):
+        if min(share, 1 - share) < LEAST_SHARE or all(chosen) or not any(chosen):
             continue
-        yes = tuple(j for j, c in zip(columns, chosen, strict=True) if c)
-        no = tuple(j for j, c in zip(columns, chosen, strict=True) if not c)
-        yield Branch((node.number, kind, b, detail), share, (narrowed(node, b, yes), narrowed(node, b, no)))
+        yes = narrowed(node, b, tuple(j for j, c in zip(columns, chosen, strict=True) if c))
+        no = narrowed(node, b, tuple(j for j, c in zip(columns, chosen, strict=True) if not c))
+        yield Branch((node.number, kind, b, detail), min(share, 1 - share), (yes, no), share < 0.5)
 
 
 def _tests(listed: list[Column], values: tuple[float, ...]) -> Iterator[tuple[str, int, list[bool]]]:
@@ -137,33 +146,43 @@ def _tests(listed: list[Column], values: tuple[float, ...]) -> Iterator[tuple[st
         yield side, 0, [size <= mean + 1e-6 for size in sizes]
 
 
-def surer(judged: Judged) -> Node | None:
+def surer(judged: Judged, chance: random.Random) -> Node | None:
     """Return a part in which what the relaxation is nearly sure of is decided; ``None`` once all contents are.
 
-    Contents (what a block is and holds) that have most of their block's share are decided all at once, else the
-    likeliest one.
+    Contents (what a block is and holds) that have most of their block's share are decided all at once, else those of
+    the surest block are drawn by their shares.
     """
     node = judged.node
     assert node is not None
-    best: tuple[float, int, tuple[int, ...]] | None = None
+    surest: tuple[float, int, dict[Content, float]] | None = None
     part = node
     for b, (columns, values) in enumerate(zip(node.kept, judged.values, strict=True)):
-        shares: dict[tuple[object, ...], float] = {}
-        block = node.problem.blocks[b]
-        contents = [(block.columns[j].kind, block.columns[j].photos, block.columns[j].texts) for j in columns]
-        for content, value in zip(contents, values, strict=True):
-            shares[content] = shares.get(content, 0.0) + value
+        shares: dict[Content, float] = defaultdict(float)
+        for j, value in zip(columns, values, strict=True):
+            shares[_content(node.problem.blocks[b].columns[j])] += value
         if len(shares) < 2:
             continue
         top = max(shares, key=lambda content: shares[content])
-        chosen = tuple(j for j, content in zip(columns, contents, strict=True) if content == top)
         if shares[top] > SURE:
-            part = narrowed(part, b, chosen)
-        elif best is None or shares[top] > best[0]:
-            best = (shares[top], b, chosen)
-    if part is node:
-        return None if best is None else narrowed(node, best[1], best[2])
-    return part
+            part = narrowed(part, b, _holding(node, b, top))
+        elif surest is None or shares[top] > surest[0]:
+            surest = (shares[top], b, shares)
+    if part is not node or surest is None:
+        return None if part is node else part
+    _, b, shares = surest
+    (drawn,) = chance.choices(list(shares), [max(0.0, s) + 1e-6 for s in shares.values()])
+    return narrowed(node, b, _holding(node, b, drawn))
+
+
+Content = tuple[int, tuple[int, ...], tuple[int, ...]]
+
+
+def _content(column: Column) -> Content:
+    return column.kind, column.photos, column.texts
+
+
+def _holding(node: Node, b: int, content: Content) -> tuple[int, ...]:
+    return tuple(j for j in node.kept[b] if _content(node.problem.blocks[b].columns[j]) == content)
 
 
 def halves(judged: Judged) -> list[Node]:

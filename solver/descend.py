@@ -1,64 +1,91 @@
-"""Neighbours of a page: small parts of the search space around it, for finding better pages quickly.
+"""Neighbours of a page: parts of the search space around it, for finding better pages quickly.
 
 Nothing is proved here; each neighbourhood lists, per block, the columns that are open, and always holds the page it
-starts from.
+starts from.  As relaxations rule most of a neighbourhood out at once, it may be large: it grows while nothing is found
+and shrinks when it can no longer be searched completely.
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from solver.page import possible
 from solver.problem import Block, Column, Problem
 from solver.solution import Solution
 
 OPEN_BLOCKS = 3
-"""Blocks whose content is open at a time."""
-OPEN_COLUMNS = 250
-"""Cheapest columns offered for a block whose content is open."""
+"""Blocks whose content is open at first."""
 NEAR = 12_700
 """Sizes this near to a block's present one stay open while others change their content, micrometres."""
+PATIENCE = 3
+"""Neighbourhoods without a better page before they grow."""
 
 Kept = tuple[tuple[int, ...], ...]
 
 
-def neighbourhoods(problem: Problem, solution: Solution, seed: int) -> Iterator[Kept]:
-    """Return neighbourhoods of a page without end: other sizes, other photos, other content of a few blocks."""
-    chance = random.Random(seed)
-    numbers = list(range(len(problem.blocks)))
-    while True:
-        yield _around(problem, solution, lambda b, now: lambda c: _same_content(c, now))
-        yield _around(problem, solution, lambda b, now: lambda c: _same_shape(c, now))
-        for _ in range(4):
-            opened = set(chance.sample(numbers, min(OPEN_BLOCKS, len(numbers))))
-            yield _opened(problem, solution, opened)
+@dataclass
+class Wander:
+    """A way around a page: which neighbourhood comes next, and how large they are.
 
+    ``group`` is the common scaling of the neighbourhood given last.
+    """
 
-def _around(problem: Problem, solution: Solution, allow: Callable[[int, Column], Callable[[Column], bool]]) -> Kept:
-    kept = []
-    for b, (block, index) in enumerate(zip(problem.blocks, solution.columns, strict=True)):
-        fits = allow(b, block.columns[index])
-        kept.append(_listed(block, solution, index, [j for j, c in enumerate(block.columns) if fits(c)]))
-    return tuple(kept)
+    problem: Problem
+    solution: Solution
+    chance: random.Random
+    open_blocks: int = OPEN_BLOCKS
+    turn: int = 0
+    idle: int = 0
+    group: int | None = None
 
+    def next(self) -> Kept:
+        """Return the next neighbourhood: other sizes, other photos, other scalings, other content of a few blocks."""
+        turn, self.turn = self.turn, self.turn + 1
+        self.group = self.solution.group
+        scalings = [None, *range(len(self.problem.groups))]
+        if turn == 0:
+            return self._around(_same_content)
+        if turn == 1:
+            return self._around(_same_shape)
+        if turn - 2 < len(scalings):
+            self.group = scalings[turn - 2]
+            if self.group != self.solution.group:
+                return self._around(_same_content)
+        numbers = range(len(self.problem.blocks))
+        return self._opened(set(self.chance.sample(numbers, min(self.open_blocks, len(numbers)))))
 
-def _opened(problem: Problem, solution: Solution, opened: set[int]) -> Kept:
-    kept = []
-    for b, (block, index) in enumerate(zip(problem.blocks, solution.columns, strict=True)):
-        now = block.columns[index]
-        if b in opened:
-            near = sorted(range(len(block.columns)), key=lambda j, c=block.columns: (c[j].cost, j))  # type: ignore[misc]
-            kept.append(_listed(block, solution, index, near[:OPEN_COLUMNS]))
-        else:
-            near = [j for j, c in enumerate(block.columns) if _same_content(c, now) and _near(c, now)]
-            kept.append(_listed(block, solution, index, near))
-    return tuple(kept)
+    def tell(self, complete: bool) -> None:
+        """Take note of a neighbourhood without a better page: searched completely or not."""
+        self.idle += 1
+        if not complete:
+            self.open_blocks = max(2, self.open_blocks - 1)
+        elif self.idle % PATIENCE == 0:
+            self.open_blocks = min(len(self.problem.blocks), self.open_blocks + 1)
 
+    def _around(self, fits: Callable[[Column, Column], bool]) -> Kept:
+        kept = []
+        for block, index in zip(self.problem.blocks, self.solution.columns, strict=True):
+            now = block.columns[index]
+            kept.append(self._listed(block, index, [j for j, c in enumerate(block.columns) if fits(c, now)]))
+        return tuple(kept)
 
-def _listed(block: Block, solution: Solution, index: int, chosen: list[int]) -> tuple[int, ...]:
-    found = {j for j in chosen if possible(block.columns[j], solution.group)} | {index}
-    return tuple(sorted(found))
+    def _opened(self, opened: set[int]) -> Kept:
+        kept = []
+        for b, (block, index) in enumerate(zip(self.problem.blocks, self.solution.columns, strict=True)):
+            now = block.columns[index]
+            listed = list(range(len(block.columns)))
+            if b not in opened:
+                listed = [j for j, c in enumerate(block.columns) if _same_content(c, now) and _near(c, now)]
+            kept.append(self._listed(block, index, listed))
+        return tuple(kept)
+
+    def _listed(self, block: Block, index: int, chosen: list[int]) -> tuple[int, ...]:
+        found = {j for j in chosen if possible(block.columns[j], self.group)}
+        if self.group == self.solution.group:
+            found.add(index)
+        return tuple(sorted(found))
 
 
 def _same_content(column: Column, now: Column) -> bool:

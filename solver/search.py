@@ -1,6 +1,6 @@
 """The search: from problems to ranked pages with their bounds.
 
-One branch and bound runs over all symmetry classes and common scalings of the page (:mod:`solver.tree`), the part
+One branch and bound runs over all symmetry classes and common scalings of the page (:mod:`solver.frame`), the part
 with the least bound first.  Pages come from four places:
 
 1. **still** – reference sizes and places only: a first page at once.
@@ -15,13 +15,14 @@ one rule out.  Every number depends on the problems, the seed and the determinis
 from __future__ import annotations
 
 import heapq
+import random
 import time
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.apart import distance, keep_apart
 from solver.branching import Experience, halves, surer
-from solver.descend import neighbourhoods
+from solver.descend import Wander
 from solver.frame import Cut, Facts, Frame, facts_of, framed
 from solver.node import FAR, Duals, Judged, Node, below, likely, promising, root, scaled
 from solver.page import PageModel, possible
@@ -33,15 +34,19 @@ from solver.solution import Outcome, Ranked, Solution, Status
 STEP = "3 solve"
 DIVE_COLUMNS = 150
 DIVE_STEPS = 24
-DIVE_EVERY = 16
+DIVE_EVERY = 4
+FRUITLESS_DIVES = 16
 DIVE_EFFORT = 0.3
 IMPROVE_COLUMNS = 500
 IMPROVE_EFFORT = 0.5
 STILL_EFFORT = 0.3
 AROUND_EFFORT = 0.25
+AROUND_COLUMNS = 300
 AROUND_SHARE = 0.2
-IDLE_NEIGHBOURHOODS = 16
+IDLE_NEIGHBOURHOODS = 40
 LEAF_COLUMNS = 60
+PLUNGE = 0.6
+PLUNGE_EVERY = 4
 LEAF_EFFORT = 0.5
 REFRAME = 0.4
 """A node with a smaller share of its frame's columns gets a frame of its own."""
@@ -169,14 +174,17 @@ class _Hunt:
         self.cutoff = FAR if self.found is None else self.found.cost
         self.closed = FAR
         self.told = -1
+        self.all_open = False
+        self.next: tuple[Node, Frame] | None = None
         self.count = 0
         self.steps = 0
-        self.idle = 0
         self.improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
         self.queue: list[tuple[int, int, Node, Frame | None]] = []
         self.prices: dict[tuple[int, int], tuple[tuple[int, ...], ...]] = {}
         self.experience = Experience()
-        self.ways: tuple[Solution, Iterator[Node]] | None = None
+        self.fruitless = 0
+        self.chance = random.Random(state.effort.seed)
+        self.way: Wander | None = None
 
     def over(self) -> bool:
         return self.state.over() or self.state.used >= self.limit
@@ -201,31 +209,43 @@ class _Hunt:
                 self._push(whole, None)
                 continue
             self._step(whole, None)
-            self._tell()
-        while self.queue:
+        self.all_open = True
+        self._tell()
+        while self.queue or self.next is not None:
             if self.over():
                 break
-            bound, _, node, frame = heapq.heappop(self.queue)
-            if bound >= self.cutoff:
-                self.queue.clear()
-                break
-            self._step(node, frame)
+            if self.next is not None:
+                following, self.next = self.next, None
+                self._step(*following, plunging=True)
+            else:
+                bound, _, node, frame = heapq.heappop(self.queue)
+                if bound >= self.cutoff:
+                    self.queue.clear()
+                    break
+                self._step(node, frame)
             self._tell()
             self._look_around()
-        open_bounds = [entry[0] for entry in self.queue]
-        return self.found, min([self.closed, self.cutoff, *open_bounds])
+        return self.found, min(self.closed, self.cutoff, self._open())
+
+    def _open(self) -> int:
+        """Return the least bound of what is open."""
+        waiting = FAR if self.next is None else self.next[0].bound
+        return min(waiting, self.queue[0][0] if self.queue else FAR)
 
     def _push(self, node: Node, frame: Frame | None) -> None:
         self.count += 1
         heapq.heappush(self.queue, (node.bound, self.count, node, frame))
 
     def _tell(self) -> None:
-        bound = min([self.closed, self.cutoff, *(entry[0] for entry in self.queue[:1])])
+        """Report the bound once it covers every class."""
+        if not self.all_open:
+            return
+        bound = min(self.closed, self.cutoff, self._open())
         if self.cutoff < FAR and self.told < bound:
             self.told = bound
             self.state.tell("bound", "pages cheaper than this are ruled out", self.cutoff, bound)
 
-    def _step(self, node: Node, frame: Frame | None) -> None:
+    def _step(self, node: Node, frame: Frame | None, *, plunging: bool = False) -> None:
         """Bound, settle or split a node."""
         whole = node.depth == 0 and frame is None
         if whole and node.group is not None:
@@ -240,18 +260,21 @@ class _Hunt:
             return
         assert frame is not None
         self.steps += 1
-        if (whole and node.group is None) or self.steps % DIVE_EVERY == 0:
+        dive = self.steps % DIVE_EVERY == 0 and self.fruitless < FRUITLESS_DIVES
+        if dive or (whole and node.group is None):
             before = self.cutoff
             self._dive(judged, frame)
+            self.fruitless = 0 if self.cutoff < before else self.fruitless + 1
             if self.cutoff < before:
                 judged = frame.judge(judged.node, self.cutoff)
                 self.state.used += frame.work()
         if judged.node is None:
             return
-        if judged.node.size > LEAF_COLUMNS and self.queue and judged.bound > self.queue[0][0]:
+        least = self.queue[0][0] if self.queue else judged.bound
+        if judged.node.size > LEAF_COLUMNS and judged.bound > least + plunging * PLUNGE * (self.cutoff - least):
             self._push(judged.node, frame)
         else:
-            self._divide(judged, frame)
+            self._divide(judged, frame, plunging or self.steps % PLUNGE_EVERY == 0)
 
     def _judge(self, node: Node, frame: Frame | None) -> tuple[Judged, Frame | None]:
         """Bound a node, in a frame of its own once it has become much smaller than its frame."""
@@ -272,7 +295,7 @@ class _Hunt:
         self.state.used += work
         return judged, frame
 
-    def _divide(self, judged: Judged, frame: Frame) -> None:
+    def _divide(self, judged: Judged, frame: Frame, plunging: bool) -> None:
         """Settle a small node, split a large one."""
         node = judged.node
         assert node is not None
@@ -288,6 +311,8 @@ class _Hunt:
             parts = halves(judged)
         if not parts:
             self.closed = min(self.closed, judged.bound)
+        if parts and plunging:
+            self.next = (parts.pop(0), frame)
         for part in parts:
             self._push(part, frame)
 
@@ -298,23 +323,21 @@ class _Hunt:
     def _look_around(self) -> None:
         """Search around the best page, while that pays and has not taken more than its share."""
         state = self.state
-        if self.found is None or self.idle >= IDLE_NEIGHBOURHOODS or not self.queue:
+        if self.found is None or not self.queue:
             return
         if self.around > AROUND_SHARE * (state.used - self.start) + AROUND_EFFORT:
             return
-        if self.ways is None or self.ways[0] is not self.found:
-            self.ways = (self.found, self._neighbours(self.found))
-        before = self.found
-        node = next(self.ways[1])
-        used = state.used
-        self._solve(node, node.page(), AROUND_EFFORT)
+        if self.way is None or self.way.solution is not self.found:
+            problem = state.problems[self.found.problem]
+            self.way = Wander(problem, self.found, random.Random(state.effort.seed + self.found.cost))
+        way, used = self.way, state.used
+        if way.idle >= IDLE_NEIGHBOURHOODS:
+            return
+        kept = way.next()
+        if all(kept):
+            node = root(self.found.problem, way.problem, way.group, kept)
+            way.tell(self._try(node, AROUND_COLUMNS, AROUND_EFFORT))
         self.around += state.used - used
-        self.idle = 0 if self.found is not before else self.idle + 1
-
-    def _neighbours(self, solution: Solution) -> Iterator[Node]:
-        problem = self.state.problems[solution.problem]
-        for kept in neighbourhoods(problem, solution, self.state.effort.seed + solution.cost):
-            yield root(solution.problem, problem, solution.group, kept)
 
     def _scalings(self, node: Node, duals: Duals | None) -> None:
         """Queue the class under each of its common scalings."""
@@ -336,7 +359,7 @@ class _Hunt:
         for _ in range(DIVE_STEPS):
             if judged.node is None or self.over():
                 return
-            node = surer(judged)
+            node = surer(judged, self.chance)
             if node is None:
                 self._solve(judged.node, judged.node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
                 return
@@ -362,7 +385,6 @@ class _Hunt:
             state.pool.append(result.solution)
             if result.solution.cost < self.cutoff:
                 self.found, self.cutoff = result.solution, result.solution.cost
-                self.idle = 0
                 self._improve(result.solution)
         return result
 
@@ -379,10 +401,21 @@ class _Hunt:
             for b, here in zip(problem.blocks, there, strict=True)
         ]
         node = root(solution.problem, problem, solution.group, kept).all_firm()
+        self._try(node, IMPROVE_COLUMNS, IMPROVE_EFFORT)
+
+    def _try(self, node: Node, most: int, effort: float) -> bool:
+        """Look for a better page in a node, among its most promising columns if it keeps too many.
+
+        Returns
+        -------
+        bool
+            Whether the node was searched completely.
+        """
         judged, _ = self._framed(node)
-        if judged.node is not None:
-            some = judged.node.kept if judged.node.size <= IMPROVE_COLUMNS else promising(judged, IMPROVE_COLUMNS)
-            self._solve(judged.node, judged.node.page(some), IMPROVE_EFFORT)
+        if judged.node is None:
+            return True
+        some = judged.node.kept if judged.node.size <= most else promising(judged, most)
+        return self._solve(judged.node, judged.node.page(some), effort).complete and judged.node.size <= most
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""
