@@ -301,9 +301,12 @@ def _lap_rows(scene: Scene, lower: Atom, upper: Atom, axis: int, *, both_ways: b
                 rows.append(at_most(grown, slack * a.size[axis]))
             return rows
     depth = a_high - b_low if a_low < b_low else b_high - a_low
-    expr = a_far - b_near if a_low < b_low else b_far - a_near
+    expr, beyond = (a_far - b_near, b_far - a_near) if a_low < b_low else (b_far - a_near, a_far - b_near)
     if both_ways:
-        rows.append(between(expr, math.ceil(Fraction(9, 10) * depth), depth))
+        least = math.ceil(Fraction(9, 10) * depth)
+        rows.append(between(expr, least, depth))
+        # Neither may become so small that it lies within the other, less deep than they overlapped.
+        rows += [at_least(length, least) for length in (scene.size(lower, axis), scene.size(upper, axis), beyond)]
     else:
         rows.append(at_most(expr, depth + scene.slack(lower) + scene.slack(upper)))
     if covers:

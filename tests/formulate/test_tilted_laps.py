@@ -30,3 +30,18 @@ def test_no_row_is_made_that_nothing_can_keep() -> None:
     """A row whose bounds contradict each other is refused where it is made."""
     with pytest.raises(ValueError, match="nothing can keep"):
         Row((), 1, 0)
+
+
+def test_a_photo_that_laps_another_does_not_shrink_into_it() -> None:
+    """R7 by hand: 3 in of overlap in height are kept within a tenth, though a slot 2.5 in high would cut nothing."""
+    made = template(
+        (8, 8),
+        slot("a", 0.5, 0.5, 4, 5),
+        slot("b", 4, 2.5, 3, 4, on="a", tie="lapped"),
+    )
+    page = best(made, photos((2400, 3000), (1800, 1500)), weights={"resize": 0.1, "shift": 0, "hole": 0, "alignment": 0})
+    boxes = [next((e.box for e in page.elements if e.source == name), None) for name in ("a", "b")]
+    if None not in boxes:
+        (_, top, _, bottom), (_, other_top, _, other_bottom) = boxes  # type: ignore[misc]
+        overlap = min(bottom, other_bottom) - max(top, other_top)
+        assert 2.7 * INCH <= overlap <= 3 * INCH
