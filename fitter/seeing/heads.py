@@ -14,7 +14,6 @@ SIDE_ROOM, HAIR_ROOM, CHIN_ROOM = 0.25, 0.45, 0.15
 """Room around a face: on each side in face widths, above and below in face heights."""
 SURE = 0.75
 """Score from which a face becomes a keep box; below, it only adds to the importance of its place."""
-_BARE_CHIN_ROOM = 0.1
 _NEAR = 1.0
 _ALIKE = 2.5
 
@@ -54,12 +53,12 @@ def turned(box: Box, turn: int) -> Box:
 
 def head(face: Face) -> Box:
     """Return a face with room for hair and chin, inside the picture."""
-    return _grown(face, SIDE_ROOM, HAIR_ROOM, CHIN_ROOM)
-
-
-def bare(face: Face) -> Box:
-    """Return a face with room for its chin only: what is left where a head does not fit."""
-    return _grown(face, 0.0, 0.0, _BARE_CHIN_ROOM)
+    x, y, w, h = turned(face.box, face.turn)
+    x0, x1 = max(0.0, x - SIDE_ROOM * w), min(1.0, x + (1 + SIDE_ROOM) * w)
+    y0, y1 = max(0.0, y - HAIR_ROOM * h), min(1.0, y + (1 + CHIN_ROOM) * h)
+    x, y, w, h = turned((x0, y0, max(0.0, x1 - x0), max(0.0, y1 - y0)), -face.turn)
+    x, y = max(0.0, x), max(0.0, y)  # turning may be off by a rounding
+    return x, y, min(w, 1.0 - x), min(h, 1.0 - y)
 
 
 def body(face: Face) -> Box:
@@ -101,15 +100,6 @@ def keep_groups(faces: Sequence[Face], pixels: tuple[int, int]) -> tuple[Box, ..
         groups = [group for n, group in enumerate(groups) if n not in (i, j)] + [joined]
     groups.sort(key=lambda group: (-sum(w * h for _, _, w, h in group[1]), group[0]))
     return tuple(box for box, _ in groups)
-
-
-def _grown(face: Face, side: float, above: float, below: float) -> Box:
-    x, y, w, h = turned(face.box, face.turn)
-    x0, x1 = max(0.0, x - side * w), min(1.0, x + (1 + side) * w)
-    y0, y1 = max(0.0, y - above * h), min(1.0, y + (1 + below) * h)
-    x, y, w, h = turned((x0, y0, max(0.0, x1 - x0), max(0.0, y1 - y0)), -face.turn)
-    x, y = max(0.0, x), max(0.0, y)  # turning may be off by a rounding
-    return x, y, min(w, 1.0 - x), min(h, 1.0 - y)
 
 
 def _around(a: Box, b: Box) -> Box:

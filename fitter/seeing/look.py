@@ -20,7 +20,7 @@ from fitter.layout import Box, Grid
 from fitter.photos import open_seen
 from fitter.seeing.faces import FINE_LONG_SIDE, FaceFinder, missing
 from fitter.seeing.faces import version as faces_version
-from fitter.seeing.heads import SURE, Face, bare, keep_groups
+from fitter.seeing.heads import Face, keep_groups
 from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, coarse, importance_map, scene_map
 
 if TYPE_CHECKING:
@@ -57,11 +57,6 @@ class Seen:
     def detected(self) -> tuple[Box, ...]:
         """Keep boxes of the faces found, those of a group in one."""
         return keep_groups(self.faces, self.pixels)
-
-    @cached_property
-    def keep(self) -> tuple[Box, ...]:
-        """What a crop should keep whole if it can: the keep boxes, and the bare faces where their room does not fit."""
-        return (*self.detected, *(bare(face) for face in self.faces if face.score >= SURE))
 
     def importance(self, marked: tuple[Box, ...] = ()) -> IntMap:
         """Return the importance map, given the regions someone marked."""

@@ -11,7 +11,9 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import product
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from fitter.layout import Layout
 from fitter.photos import Photo
@@ -21,6 +23,7 @@ from tests.proofs.fitting import best, fit, only, photo, photos, slot, template
 
 MARGIN = 6350
 Box = tuple[int, int, int, int]
+Array = NDArray[np.float64]
 
 
 def layered(lap: float, *, across: float = 5.0, deep: float = 2.0, **note: object) -> Template:
@@ -87,6 +90,22 @@ def test_the_proved_page_costs_what_enumeration_says(seed: int) -> None:
     assert layout.costs.total == cheapest(made.elements, given)
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_with_importance_too(seed: int) -> None:
+    """What the note hides is what the photo shows there; the best window is found by trying every one."""
+    rng = random.Random(f"importance under {seed}")
+    made = layered(rng.choice([0.25, 0.5, 0.9]), across=rng.choice([4.0, 5.0]), deep=rng.choice([1.5, 2.0, 2.5]))
+    given = []
+    for n in range(2):
+        rows, columns = rng.randrange(2, 7), rng.randrange(2, 7)
+        lump = rng.randrange(rows * columns)
+        grid = tuple(tuple(1 + 20 * (r * columns + c == lump) for c in range(columns)) for r in range(rows))
+        size = (rng.randrange(2400, 4000, 2), rng.randrange(1600, 3000, 2))
+        given.append(photo(n, *size, importance=grid))
+    layout = best(made, given, allow=("assign", "swap-role", "drop", "crop"))
+    assert layout.costs.total == pytest.approx(cheapest(made.elements, given), abs=2)
+
+
 def cheapest(spots: Sequence[Element], given: Sequence[Photo]) -> int:
     """Return the least cost of a page on which nothing moves."""
     choices = [None, "paper", *range(len(given))]
@@ -116,12 +135,43 @@ def page_cost(spots: Sequence[Element], chosen: Sequence[int | str | None], give
         covered = Fraction(sum(shared(spot.box, b.box) for b in over), spot.size[0] * spot.size[1])
         if covered > Fraction(1, 2):
             return None
+        if given[content].importance:
+            total += least_lost(given[content], spot.box, [b.box for b in over])
+            continue
         kept = kept_share(given[content].pixels, spot.size)
         total += half_up(10**6 * (1 - kept)) + half_up(10**6 * kept * covered)
     side = 8 * 25_400 - 2 * MARGIN
     total += half_up(Fraction(rate("hole") * bare, side * side))
     seats = {c: (6 * s.center[1] // (8 * 25_400), s.center[0]) for s, c in zip(spots, chosen, strict=True)}
     return total + rate("order") * (seats[0] > seats[1])
+
+
+def least_lost(given: Photo, spot: Box, over: Sequence[Box]) -> int:
+    """Return what the best window loses: the picture and the slot turned so that it moves along the width."""
+    grid, (pw, ph) = np.array(given.importance, np.float64), given.pixels
+    boxes = [spot, *over]
+    if pw * (spot[3] - spot[1]) < ph * (spot[2] - spot[0]):
+        grid, pw, ph = grid.T, ph, pw
+        boxes = [(b[1], b[0], b[3], b[2]) for b in boxes]
+    (left, top, right, low), over = boxes[0], boxes[1:]
+    width = half_up(Fraction(ph * (right - left), low - top))
+    starts = np.arange(pw - width + 1)
+
+    def inside(x0: int, x1: int, y0: int, y1: int) -> Array:
+        """Importance shown between places of the slot, for every start."""
+        across = [starts + width * (min(max(x, left), right) - left) / (right - left) for x in (x0, x1)]
+        down = [ph * (min(max(y, top), low) - top) / (low - top) for y in (y0, y1)]
+        edges = np.arange(grid.shape[0] + 1) * ph / grid.shape[0]
+        rows = np.clip(np.minimum(edges[1:], down[1]) - np.maximum(edges[:-1], down[0]), 0, None) / np.diff(edges)
+        sums = np.concatenate([[0.0], np.cumsum(rows @ grid)]) / grid.sum()
+        at = np.arange(len(sums)) * pw / grid.shape[1]
+        return np.asarray(np.interp(across[1], at, sums) - np.interp(across[0], at, sums))
+
+    kept = inside(left, right, top, low)
+    hidden = sum((inside(b[0], b[2], b[1], b[3]) for b in over), np.zeros(len(starts)))
+    return min(
+        half_up(Fraction(10**6 * (1 - k))) + half_up(Fraction(10**6 * h)) for k, h in zip(kept, hidden, strict=True)
+    )
 
 
 def shared(a: Box, b: Box) -> int:

@@ -8,12 +8,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from fitter.crops import Importance, PixelBox
+from fitter.formulate.keeps import Pane, choose_window
+from fitter.layout import GivenPhoto
 from fitter.seeing.heads import Face
-from fitter.seeing.importance import TOTAL, coarse, importance_map, scene_map, whole
-from fitter.seeing.windows import best_window, kept_share
+from fitter.seeing.importance import TOTAL, IntMap, coarse, importance_map, scene_map, whole
 from tests.seeing.drawn import speckled
 
 EVEN = whole(np.ones((64, 64)))
+
+
+def kept_share(importance: IntMap, pixels: tuple[int, int], window: PixelBox) -> float:
+    """Return the share of a map inside a window."""
+    return float(Importance(tuple(map(tuple, importance.tolist()))).share(pixels, window))
+
+
+def best_window(importance: IntMap, pixels: tuple[int, int], slot: tuple[int, int]) -> PixelBox:
+    """Return the window pages would take."""
+    found = choose_window(GivenPhoto("", "", pixels, importance=tuple(map(tuple, importance.tolist()))), (), Pane(slot))
+    assert found is not None
+    return found[0]
 
 
 @given(st.lists(st.floats(0, 1e6), min_size=1, max_size=30), st.integers(1, 1000))
@@ -32,7 +46,7 @@ def test_sky_and_floor_go_first() -> None:
     picture[80:] = (120, 110, 100)
     picture[58:80] = speckled((22, 80))
     scene = _scene(picture)
-    top, bottom = (best_window(scene, (80, 120), (2, 1)).box[side] for side in (1, 3))
+    _, top, _, bottom = best_window(scene, (80, 120), (2, 1))
     assert top <= 58
     assert bottom >= 80
 
@@ -44,7 +58,7 @@ def test_room_below_a_face_outranks_room_above_hair() -> None:
     above, below = (kept_share(importance, (100, 100), (0, a, 100, b)) for a, b in ((20, 38), (60, 78)))
     assert below > above
     window = best_window(importance, (100, 100), (100, 50))
-    assert 45 - window.box[1] < window.box[3] - 57
+    assert 45 - window[1] < window[3] - 57
 
 
 @pytest.mark.parametrize(("turn", "side"), [(1, "left"), (2, "above"), (3, "right")])
@@ -83,8 +97,8 @@ def test_a_layout_carries_the_map_as_a_small_grid() -> None:
     grid = np.array(coarse(fine))
     assert grid.shape == (18, 24)
     assert int(grid.sum()) == 10_000
-    left = float(kept_share(fine, (240, 180), (0, 0, 120, 180)))
-    assert float(kept_share(grid, (240, 180), (0, 0, 120, 180))) == pytest.approx(left, abs=18 * 12 / 10_000)
+    left = kept_share(fine, (240, 180), (0, 0, 120, 180))
+    assert kept_share(grid, (240, 180), (0, 0, 120, 180)) == pytest.approx(left, abs=18 * 12 / 10_000)
     assert np.array(coarse(whole(np.ones((2, 128))))).shape == (1, 24)
 
 

@@ -17,11 +17,11 @@ from PIL import Image
 
 from fitter.crops import PixelBox, centred, window_size
 from fitter.photos import Photo, read_photo
+from fitter.seeing.importance import coarse
 from fitter.seeing.look import Looker, Seen
-from fitter.seeing.windows import best_window
 from tests.bench.photos.fetch import fetch, sources
 from tests.bench.photos.measure import Crop, Tally, kept_words, marks, tally
-from tests.bench.photos.pages import on_pages
+from tests.bench.photos.pages import on_a_page, on_pages
 
 LARGE = (
     "Dragonfly_by_Bolly.jpg",
@@ -52,19 +52,20 @@ def _centred(photo: Photo, seen: Seen) -> Crop:
 
 @_way("scene map alone, no faces")
 def _scene(photo: Photo, seen: Seen) -> Crop:
-    return lambda slot: best_window(seen.scene, photo.pixels, slot).box
+    grid = coarse(seen.scene)
+    return lambda slot: on_a_page(photo, grid, slot)
 
 
 @_way("importance map")
 def _map(photo: Photo, seen: Seen) -> Crop:
-    importance = seen.importance()
-    return lambda slot: best_window(importance, photo.pixels, slot).box
+    grid = seen.grid()
+    return lambda slot: on_a_page(photo, grid, slot)
 
 
 @_way("importance map and keep boxes")
 def _all(photo: Photo, seen: Seen) -> Crop:
-    importance = seen.importance()
-    return lambda slot: best_window(importance, photo.pixels, slot, seen.keep).box
+    grid = seen.grid()
+    return lambda slot: on_a_page(photo, grid, slot, seen.detected)
 
 
 def main() -> int:

@@ -8,11 +8,12 @@ from dataclasses import replace
 from itertools import cycle, islice
 
 from fitter.api import Options, fit_page
-from fitter.layout import Layout
+from fitter.crops import PixelBox
+from fitter.formulate.keeps import Pane, choose_window
+from fitter.layout import Box, GivenPhoto, Grid, Layout
 from fitter.noticed import notice
 from fitter.photos import Photo
 from fitter.seeing.look import Looker
-from fitter.seeing.windows import best_window
 from fitter.starters import starter_names
 from fitter.template_reader import read_template
 from tests.bench.photos.measure import Tally, judged, kept_words, marks
@@ -46,7 +47,7 @@ def on_pages(photos: dict[str, Photo], looker: Looker) -> None:
                 sums[way] += judged(marked, photo.pixels, crop)
                 if way == "without content":
                     what = seen[photo.path.name]
-                    window = best_window(what.importance(), photo.pixels, size, what.keep).box
+                    window = on_a_page(photo, what.grid(), size, what.detected)
                     sums["the same pages, cropped by content"] += judged(marked, photo.pixels, window)
     first = sums["without content"]
     print(f"### pages: {len(starter_names())} starters, {first.slots} photos placed without content")
@@ -55,6 +56,14 @@ def on_pages(photos: dict[str, Photo], looker: Looker) -> None:
     for way, tally in sums.items():
         print(f"| {way} | {kept_words(tally, first)} |")
     print(f"no page: {', '.join(failed) or 'none'}\n")
+
+
+def on_a_page(photo: Photo, grid: Grid, slot: tuple[int, int], keep: tuple[Box, ...] = ()) -> PixelBox:
+    """Return the window that pages show in a slot (micrometres): keep boxes whole, or given up if none can."""
+    given = GivenPhoto(photo.path.name, photo.sha256, photo.pixels, importance=grid)
+    found = choose_window(given, keep, Pane(slot)) or choose_window(given, (), Pane(slot), given_up=keep)
+    assert found is not None
+    return found[0]
 
 
 def _crops(layout: Layout, given: Sequence[Photo]) -> list[tuple[Photo, tuple[int, int, int, int], tuple[int, int]]]:
