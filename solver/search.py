@@ -1,12 +1,13 @@
 """The search: from problems to ranked pages with their bounds.
 
-One branch and bound runs over all symmetry classes and common scalings of the page (:mod:`solver.frame`), the part
-with the least bound first.  Pages come from four places:
+One branch and bound runs over all symmetry classes and common scalings of the page, the part with the least bound
+first.  Pages come from five places:
 
 1. **still** – reference sizes and places only: a first page at once.
-2. **plunge** – the most promising columns with all lines kept, deciding what the relaxation leaves undecided.
-3. **improve** – after each better page: the same blocks under the same scaling, where relaxations are tight.
-4. **leaves** – what CP-SAT settles exactly.
+2. **dives** – contents decided by what the relaxation is nearly sure of.
+3. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
+4. **looking around** – parts of the search space around the best page.
+5. **leaves** – what CP-SAT settles exactly.
 
 A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
 one rule out.  Every number depends on the problems, the seed and the deterministic limits alone.
