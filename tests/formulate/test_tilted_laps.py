@@ -39,7 +39,8 @@ def test_a_photo_that_laps_another_does_not_shrink_into_it() -> None:
         slot("a", 0.5, 0.5, 4, 5),
         slot("b", 4, 2.5, 3, 4, on="a", tie="lapped"),
     )
-    page = best(made, photos((2400, 3000), (1800, 1500)), weights={"resize": 0.1, "shift": 0, "hole": 0, "alignment": 0})
+    free: dict[str, float] = {"resize": 0.1, "shift": 0, "hole": 0, "alignment": 0}
+    page = best(made, photos((2400, 3000), (1800, 1500)), weights=free)
     boxes = [next((e.box for e in page.elements if e.source == name), None) for name in ("a", "b")]
     if None not in boxes:
         (_, top, _, bottom), (_, other_top, _, other_bottom) = boxes  # type: ignore[misc]
