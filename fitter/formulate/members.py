@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 from fitter.formulate import rates as r
+from fitter.formulate.lines import alignments, equal_gaps
+from fitter.formulate.relations import KEPT_APART
 from fitter.formulate.scene import GRID, Scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.wished import page_departure
 from fitter.pages import Page
 from fitter.reference import Member
+from fitter.reference_boxes import covers, extents, moved
+from fitter.template import Element
 from solver.problem import Member as ProblemMember
 
 BANDS = 6
@@ -46,9 +52,41 @@ def _off_centre(scene: Scene) -> tuple[int, int]:
 
 
 def slide_places(scene: Scene, settings: Settings) -> tuple[int, ...] | None:
-    """Return the places (in grid units) the refitted drawing may slide to: centred, or to either end."""
+    """Return the places (in grid units) the refitted drawing may slide to: centred, or to either end.
+
+    What bleeds stays where it is, so that only ends count at which nothing comes to lie on, beside or in line with it
+    that did not in the middle: all rules and lines are stated against the drawing as it stands there.
+    """
     if scene.reference.free is None or not settings.may("shift"):
         return None
     low, high = scene.reference.slack
     ends = sorted({-(-low // GRID), 0, high // GRID})
-    return tuple(e for e in ends if low <= e * GRID <= high) or None
+    return tuple(e for e in ends if low <= e * GRID <= high and (not e or _same_relations(scene, e))) or None
+
+
+def _same_relations(scene: Scene, slide: int) -> bool:
+    """Whether everything lies to each other after sliding as before, and the same lines and equal gaps are there."""
+    step = (slide * GRID, 0) if scene.reference.free == "x" else (0, slide * GRID)
+    atoms = [atom for atom in scene.atoms if not atom.added]
+    before = [atom.element for atom in atoms]
+    after = [moved(atom.element, step) if scene.slides(atom.block) else atom.element for atom in atoms]
+    for one, other in combinations(range(len(atoms)), 2):
+        if scene.slides(atoms[one].block) == scene.slides(atoms[other].block):
+            continue
+        lies = _lie(before[one], before[other])
+        if lies is None or lies != _lie(after[one], after[other]):
+            return False
+    return alignments(before) == alignments(after) and equal_gaps(before) == equal_gaps(after)
+
+
+def _lie(one: Element, other: Element) -> tuple[int, bool, bool] | None:
+    """Return how far two boxes are apart, at most what is always kept, and which lies within which.
+
+    ``None`` where they partly overlap, for then the depth changes with every step.
+    """
+    a, b = extents(one), extents(other)
+    apart = max(max(b[k] - a[k + 2], a[k] - b[k + 2]) for k in (0, 1))
+    inside = covers(a, b), covers(b, a)
+    if apart < 0 and not any(inside):
+        return None
+    return (min(apart, KEPT_APART) if apart >= 0 else -1, *inside)
