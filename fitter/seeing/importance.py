@@ -22,6 +22,7 @@ _FACES, _MARKED = 0.7, 0.7
 _BODY = 0.5
 _CENTRE = 0.3
 _FLOOR = 0.02
+_EVEN = 0.5
 _SMOOTH = 2
 
 
@@ -72,11 +73,15 @@ def importance_map(scene: IntMap, faces: Sequence[Face] = (), marked: Sequence[B
 
 
 def coarse(importance: IntMap) -> Grid:
-    """Return an importance map as a layout carries it: at most 24 cells a side, summing to exactly 10,000."""
+    """Return an importance map as a layout carries it: at most 24 cells a side, summing to exactly 10,000.
+
+    Half of it is even: that does not change which window of a size is best, but what a smaller one loses.
+    """
     rows, columns = importance.shape
     scale = min(1.0, GRID_SIDE / max(rows, columns))
     shape = max(1, round(rows * scale)), max(1, round(columns * scale))
-    cells = whole(resampled(importance.astype(np.float64), shape), GRID_TOTAL)
+    values = resampled(importance.astype(np.float64), shape)
+    cells = whole((1 - _EVEN) * values / values.sum() + _EVEN / values.size, GRID_TOTAL)
     return tuple(tuple(row) for row in cells.tolist())
 
 

@@ -92,14 +92,25 @@ def test_an_unsure_face_counts_less() -> None:
 
 
 def test_a_layout_carries_the_map_as_a_small_grid() -> None:
-    """At most 24 cells a side, ten thousand in all, each within one of the exact share of the same part."""
+    """At most 24 cells a side, ten thousand in all, half of it even, within one unit a cell of the exact share."""
     fine = whole(np.arange(1.0, 96 * 128 + 1).reshape(96, 128) ** 2)
     grid = np.array(coarse(fine))
     assert grid.shape == (18, 24)
     assert int(grid.sum()) == 10_000
-    left = kept_share(fine, (240, 180), (0, 0, 120, 180))
+    left = (kept_share(fine, (240, 180), (0, 0, 120, 180)) + 0.5) / 2
     assert kept_share(grid, (240, 180), (0, 0, 120, 180)) == pytest.approx(left, abs=18 * 12 / 10_000)
     assert np.array(coarse(whole(np.ones((2, 128))))).shape == (1, 24)
+
+
+def test_the_even_half_leaves_the_best_window_where_it_was() -> None:
+    """A constant added everywhere moves no window of a given size."""
+    picture = np.full((96, 128, 3), (150, 180, 230), np.uint8)
+    picture[20:50, 70:120] = speckled((30, 50))
+    scene = _scene(picture)
+    for slot in ((1, 1), (2, 1), (1, 2)):
+        fine = best_window(scene, (128, 96), slot)
+        carried = best_window(np.array(coarse(scene)), (128, 96), slot)
+        assert max(abs(a - b) for a, b in zip(fine, carried, strict=True)) <= 6
 
 
 @pytest.mark.parametrize("shape", [(1, 1), (1, 128), (128, 3), (37, 128)])
