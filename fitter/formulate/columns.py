@@ -15,7 +15,7 @@ import numpy as np
 
 from fitter.formulate import rates
 from fitter.formulate.cards import type_choices
-from fitter.formulate.content import Config, visible
+from fitter.formulate.content import Config
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.photo_blocks import photo_configs, single_photo
 from fitter.formulate.scene import Atom, Scene
@@ -113,9 +113,8 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
     width, height = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
     grid = Grid(width, height, np.zeros_like(width), np.zeros_like(width))
     cost = {"add-slot": rates.ADD_SLOT}
-    shown = visible(width, height, (0, 0))
     for number in range(len(settings.photos)):
-        for config in single_photo(scene, atom, settings, grid, shown, number, cost):
+        for config in single_photo(scene, atom, settings, grid, number, cost):
             if config.panel is None:
                 yield config
     for item in settings.items:

@@ -126,23 +126,16 @@ def windows(pixels: tuple[int, int], width: Ints, height: Ints) -> tuple[Ints, I
     return np.where(wide, narrow, pw), np.where(wide, ph, low)
 
 
-def visible(width: Ints, height: Ints, beyond: tuple[int, int]) -> Floats:
-    """Return the share of a slot's box that lies inside the trim; ``beyond`` is what lies outside on each axis."""
-    return np.asarray((width - beyond[0]) * (height - beyond[1]) / (width * height), dtype=np.float64)
-
-
-def photo_prices(
-    photo: GivenPhoto, width: Ints, height: Ints, shown: Floats, target: int
-) -> tuple[Ints, Floats, Floats]:
-    """Return resolution cost, shown share of the area and effective ppi of a photo in slots of many sizes."""
+def photo_prices(photo: GivenPhoto, width: Ints, height: Ints, target: int) -> tuple[Ints, Floats, Floats]:
+    """Return resolution cost, effective ppi and share of the picture's area in a crop, for slots of many sizes."""
     cw, ch = windows(photo.pixels, width, height)
-    kept = cw * ch / (photo.pixels[0] * photo.pixels[1]) * shown
+    kept = cw * ch / (photo.pixels[0] * photo.pixels[1])
     ppi = np.minimum(cw * INCH / width, ch * INCH / height)
     knee, half = 2 * target / 3, target / 2
     upper = 50_000 * (target - ppi) / (target - knee)
     lower = 50_000 + 150_000 * (knee - ppi) / (knee - half)
     cost = np.where(ppi >= target, 0.0, np.where(ppi >= knee, upper, lower))
-    return np.floor(cost + 0.5).astype(np.int64), kept, ppi
+    return np.floor(cost + 0.5).astype(np.int64), ppi, kept
 
 
 def resize_price(element: Element, width: Ints, height: Ints, against: tuple[int, int] | None = None) -> Ints:

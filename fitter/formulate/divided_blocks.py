@@ -20,16 +20,17 @@ from fitter.formulate.content import (
     photo_prices,
     piece_boxes,
     resize_price,
-    visible,
 )
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
-from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, overshoot, room_for, smallest_side, union
+from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, room_for, smallest_side, union
 from fitter.template import Element
 from fitter.units import divide_nearest
 
 MOST_PIECES = 4
 """Pieces a slot may be divided into."""
+LEAST_KEPT = 0.3
+"""Share of a picture's area that a piece must show."""
 MOST_DIVIDED_SIZES = 60
 """Sizes offered for one division."""
 MOST_PAIRED = 5
@@ -81,7 +82,7 @@ def divided(
                 "add-slot": rates.ADD_SLOT * (len(chosen) - 1),
                 **swap,
             }
-            if _price_pieces(scene, element, settings, size, boxes, chosen, terms):
+            if _price_pieces(settings, boxes, chosen, terms):
                 yield Config("photo", size, photos=chosen, division=division, terms=terms)
 
 
@@ -98,28 +99,14 @@ def _beside(scene: Scene, element: Element, division: Division) -> tuple[Ints, I
 
 
 def _price_pieces(
-    scene: Scene,
-    element: Element,
-    settings: Settings,
-    size: tuple[int, int],
-    boxes: list[tuple[int, int, int, int]],
-    chosen: tuple[int, ...],
-    terms: dict[str, int],
+    settings: Settings, boxes: list[tuple[int, int, int, int]], chosen: tuple[int, ...], terms: dict[str, int]
 ) -> bool:
     """Add what the pieces of a divided slot cost; ``False`` when one of them is not allowed."""
-    sides = set(element.bleeds)
-    over = overshoot(scene, element)
-    for number, (left, top, width, height) in zip(chosen, boxes, strict=True):
-        beyond_x = (over[0] if left == 0 and "left" in sides else 0) + (
-            over[2] if left + width >= size[0] - 8 and "right" in sides else 0
+    for number, (_, _, width, height) in zip(chosen, boxes, strict=True):
+        low, ppi, kept = photo_prices(
+            settings.photos[number], np.array([width]), np.array([height]), settings.target_ppi
         )
-        beyond_y = (over[1] if top == 0 and "top" in sides else 0) + (
-            over[3] if top + height >= size[1] - 8 and "bottom" in sides else 0
-        )
-        w, h = np.array([width]), np.array([height])
-        shown = visible(w, h, (beyond_x, beyond_y))
-        low, kept, ppi = photo_prices(settings.photos[number], w, h, shown, settings.target_ppi)
-        if ppi[0] < settings.min_ppi or kept[0] < 0.3:
+        if ppi[0] < settings.min_ppi or kept[0] < LEAST_KEPT:
             return False
         terms["ppi"] += int(low[0])
     return True

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from fitter.formulate import rates
-from fitter.formulate.content import Config, Floats, photo_prices, visible
+from fitter.formulate.content import Config, photo_prices
 from fitter.formulate.divided_blocks import MOST_PIECES, companies, divided, most_pieces
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.relations import overlapping, related_pairs
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
-from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, beyond_trim, size_grid, with_turns
+from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, size_grid, with_turns
 from fitter.formulate.text_blocks import wants_panels, with_words
 from fitter.formulate.under import ways_under
 from fitter.formulate.wished import wished_companies
@@ -29,13 +29,11 @@ def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[
     grid = with_turns(element, size_grid(scene, atom, settings, scalings, SMALLEST_PHOTO, free=True), settings)
     if not len(grid.width):
         return
-    beyond = beyond_trim(scene, element)
     if element.role != "photo" and covered:
-        yield from _under_others(scene, atom, settings, grid, beyond, swap)
+        yield from _under_others(scene, atom, settings, grid, swap)
         return
-    shown = visible(grid.width, grid.height, beyond)
     for number in range(len(settings.photos)):
-        yield from single_photo(scene, atom, settings, grid, shown, number, swap)
+        yield from single_photo(scene, atom, settings, grid, number, swap)
     dividable = element.shape == "rect" and not element.tilt and not element.limits.fixed
     if settings.may("add-slot") and dividable and not covered and not spots:
         slots = scene.photo_slots - wants_panels(scene, settings)
@@ -51,13 +49,12 @@ def single_photo(
     atom: Atom,
     settings: Settings,
     grid: Grid,
-    shown: Floats,
     number: int,
     swap: dict[str, int],
 ) -> Iterator[Config]:
     """One photo in a block, in every size that keeps its resolution (R8)."""
     photo = settings.photos[number]
-    low, _, ppi = photo_prices(photo, grid.width, grid.height, shown, settings.target_ppi)
+    low, ppi, _ = photo_prices(photo, grid.width, grid.height, settings.target_ppi)
     waivable = "R8" in settings.waive
     for i in range(len(grid.width)):
         waived: tuple[tuple[str, int], ...] = ()
@@ -81,15 +78,12 @@ def single_photo(
         yield from with_words(scene, atom, settings, base)
 
 
-def _under_others(
-    scene: Scene, atom: Atom, settings: Settings, grid: Grid, beyond: tuple[int, int], swap: dict[str, int]
-) -> Iterator[Config]:
+def _under_others(scene: Scene, atom: Atom, settings: Settings, grid: Grid, swap: dict[str, int]) -> Iterator[Config]:
     """R3: one photo in a slot drawn for something else, under what lies on that."""
     grid = grid.pick((grid.width == atom.element.size[0]) & (grid.height == atom.element.size[1]))
-    shown = visible(grid.width, grid.height, beyond)
     for under in ways_under(scene, atom):
         for number in range(len(settings.photos)):
-            for config in single_photo(scene, atom, settings, grid, shown, number, swap):
+            for config in single_photo(scene, atom, settings, grid, number, swap):
                 if config.panel is None:
                     yield replace(config, under=under)
 

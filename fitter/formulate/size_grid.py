@@ -115,15 +115,6 @@ def with_turns(element: Element, grid: Grid, settings: Settings) -> Grid:
     return Grid(width, height, np.where(cheaper, turned, plain), cheaper.astype(np.int64))
 
 
-def beyond_trim(scene: Scene, element: Element) -> tuple[int, int]:
-    """Return how much of a slot lies outside the trim on each axis (its bleeding edges stay put)."""
-    if element.tilt or element.shape != "rect":
-        return (0, 0)
-    left, top, right, bottom = element.box
-    tw, th = scene.page.trim
-    return max(0, -left) + max(0, right - tw), max(0, -top) + max(0, bottom - th)
-
-
 def overshoot(scene: Scene, element: Element) -> tuple[int, int, int, int]:
     """Return how far an element reaches beyond the trim: left, top, right, bottom."""
     left, top, right, bottom = element.box

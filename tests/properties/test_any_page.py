@@ -81,7 +81,8 @@ def taken(draw: st.DrawFn) -> list[Photo]:
         keep = draw(st.sampled_from([(), (), ((0.4, 0.3, 0.2, 0.3),), ((0.1, 0.1, 0.25, 0.25),)]))
         detected = draw(st.sampled_from([(), (), ((0.7, 0.5, 0.2, 0.2),)]))
         weight = draw(st.sampled_from([1.0, 1.0, 2.0]))
-        found.append(photo(number, *pixels, keep=keep, detected=detected, weight=weight))
+        grid = draw(st.sampled_from([(), ((1, 1, 7), (1, 2, 1)), ((9,), (1,), (1,), (1,))]))
+        found.append(photo(number, *pixels, keep=keep, detected=detected, weight=weight, importance=grid))
     return found
 
 
