@@ -146,11 +146,19 @@ def _tests(listed: list[Column], values: tuple[float, ...]) -> Iterator[tuple[st
         yield side, 0, [size <= mean + 1e-6 for size in sizes]
 
 
-def surer(judged: Judged, chance: random.Random) -> Node | None:
+@dataclass(frozen=True)
+class Decision:
+    """What a dive decides next: the part, and what is left when its last decision is taken back."""
+
+    part: Node
+    otherwise: Node
+
+
+def surer(judged: Judged, chance: random.Random, *, single: bool = False) -> Decision | None:
     """Return a part in which what the relaxation is nearly sure of is decided; ``None`` once all contents are.
 
-    Contents (what a block is and holds) that have most of their block's share are decided all at once, else those of
-    the surest block are drawn by their shares.
+    Contents (what a block is and holds) that have most of their block's share are decided all at once, else, or if a
+    ``single`` decision is asked for, those of the surest block are drawn by their shares.
     """
     node = judged.node
     assert node is not None
@@ -159,19 +167,21 @@ def surer(judged: Judged, chance: random.Random) -> Node | None:
     for b, (columns, values) in enumerate(zip(node.kept, judged.values, strict=True)):
         shares: dict[Content, float] = defaultdict(float)
         for j, value in zip(columns, values, strict=True):
-            shares[_content(node.problem.blocks[b].columns[j])] += value
+            shares[_content(node.problem.blocks[b].columns[j])] += max(0.0, value)
         if len(shares) < 2:
             continue
         top = max(shares, key=lambda content: shares[content])
-        if shares[top] > SURE:
-            part = narrowed(part, b, _holding(node, b, top))
-        elif surest is None or shares[top] > surest[0]:
+        if surest is None or shares[top] > surest[0]:
             surest = (shares[top], b, shares)
-    if part is not node or surest is None:
-        return None if part is node else part
+        if shares[top] > SURE and not single:
+            part = narrowed(part, b, _holding(node, b, top))
+    if surest is None:
+        return None
     _, b, shares = surest
-    (drawn,) = chance.choices(list(shares), [max(0.0, s) + 1e-6 for s in shares.values()])
-    return narrowed(node, b, _holding(node, b, drawn))
+    (drawn,) = chance.choices(list(shares), [s + 1e-6 for s in shares.values()])
+    chosen = _holding(node, b, drawn)
+    otherwise = narrowed(node, b, tuple(sorted(set(node.kept[b]) - set(chosen))))
+    return Decision(narrowed(node, b, chosen) if part is node else part, otherwise)
 
 
 Content = tuple[int, tuple[int, ...], tuple[int, ...]]

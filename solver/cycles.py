@@ -158,16 +158,33 @@ def _cycle(path: list[_Link], side: Side) -> Cycle:
     )
 
 
-Shares = Mapping[tuple[int, Side], Mapping[int, float]]
-"""Per block and side: share of the columns there, by change of size."""
+Ladder = tuple[tuple[int, float], ...]
+"""Changes of size, the farthest first, each with the share that does not reach it."""
+
+Ladders = Mapping[tuple[int, Side], tuple[Ladder, Ladder]]
+"""Per block and side: upwards and downwards."""
 
 
-def violated(cycle: Cycle, shares: Shares, broken: float) -> Iterator[Cover]:
+def ladders(shares: Mapping[int, float]) -> tuple[Ladder, Ladder]:
+    """Return both ladders of a block from what a relaxation gives to each change of size."""
+    ascending = sorted(shares.items())
+    found = []
+    for steps in (list(reversed(ascending)), ascending):
+        missing = 1.0
+        rungs = []
+        for value, share in steps:
+            missing -= share
+            rungs.append((value, missing))
+        found.append(tuple(rungs))
+    return found[0], found[1]
+
+
+def violated(cycle: Cycle, rungs: Ladders, broken: float) -> Iterator[Cover]:
     """Yield the worst covers that a relaxation violates.
 
     Parameters
     ----------
-    shares
+    rungs
         What the relaxation uses; small shares may be left out.
     broken
         Sum of the shares of the cycle's lines that are broken.
@@ -175,33 +192,33 @@ def violated(cycle: Cycle, shares: Shares, broken: float) -> Iterator[Cover]:
     allowed = 1 - broken - LEAST_VIOLATION
     if allowed <= 0:
         return
+    pairs = [(rungs[block, cycle.side], weight) for block, weight in cycle.weights]
+    if not all(up for (up, _), _ in pairs) or sum(max(0.0, up[-1][1]) for (up, _), _ in pairs) >= allowed:
+        return
     for sign in (1, -1):
         limit = cycle.high if sign > 0 else -cycle.low
         choices = []
-        for block, weight in cycle.weights:
-            reached = 0.0
-            listed = []
-            values = sorted(((sign * weight * v, s) for v, s in shares[block, cycle.side].items()), reverse=True)
-            for number, (value, share) in enumerate(values):
-                reached += share
-                if number + 1 < len(values) and values[number + 1][0] == value:
-                    continue
-                listed.append((value, 1 - reached))
-            choices.append(listed)
+        for (up, down), weight in pairs:
+            signed = sign * weight
+            if signed:
+                choices.append([(signed * value, missing) for value, missing in (up if signed > 0 else down)])
+            else:
+                choices.append([(0, up[-1][1])])
         least = _worst(choices, limit, allowed)
         if least is not None:
             yield Cover(cycle, sign, least)
 
 
 def _worst(choices: list[list[tuple[int, float]]], limit: int, allowed: float) -> tuple[int, ...] | None:
-    """Return thresholds whose sum is over the limit, of least missing share; ``None`` when that is not allowed."""
+    """Return thresholds whose sum is over the limit, of least missing share; ``None`` when that is not allowed.
+
+    Each list of choices begins with the highest threshold and ends with the least missing share.
+    """
     reach = [0] * (len(choices) + 1)
     spare = [0.0] * (len(choices) + 1)
     for n in range(len(choices) - 1, -1, -1):
-        if not choices[n]:
-            return None
-        reach[n] = reach[n + 1] + max(v for v, _ in choices[n])
-        spare[n] = spare[n + 1] + min(m for _, m in choices[n])
+        reach[n] = reach[n + 1] + choices[n][0][0]
+        spare[n] = spare[n + 1] + choices[n][-1][1]
     best: tuple[float, tuple[int, ...]] | None = None
 
     def walk(n: int, total: int, missing: float, taken: tuple[int, ...]) -> None:

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
-from solver.cycles import Cover, Cycle, Side, change, cycles, violated, widened
+from solver.cycles import Cover, Cycle, Side, change, cycles, ladders, violated, widened
 from solver.levels import SIDES, add_levels
 from solver.node import FAR, Duals, Judged, Node, tightened
 from solver.page import PageModel
@@ -144,9 +144,10 @@ class Frame:
                             held[b, side][size][photo] += value
         broken = {s: bound.values[var.index] for s, var in self._page.broken.items()}
         before = len(self.cuts)
+        rungs = {key: ladders(found) for key, found in shares.items()}
         for cycle in self._facts.cycles:
             if node.given_up.isdisjoint(cycle.lines):
-                for cover in violated(cycle, shares, sum(broken.get(s, 0.0) for s in cycle.lines)):
+                for cover in violated(cycle, rungs, sum(broken.get(s, 0.0) for s in cycle.lines)):
                     self._add(widened(cover, self._node.problem, self._node.kept))
         for twins in self._facts.twins:
             if node.given_up.isdisjoint(twins.lines):

@@ -119,15 +119,18 @@ def likely(judged: Judged) -> Kept:
     return tuple(kept)
 
 
-def scaled(plain: Node, duals: Duals, group: int) -> tuple[Node, tuple[tuple[int, ...], ...]] | None:
-    """Return the whole of a class under a common scaling, bounded by the duals of the class without one.
+Floors = tuple[dict[int, int], ...]
+"""Per block, per column: what a page with it costs at least, ``SCALE``-fold."""
+
+
+def scaled(plain: Node, duals: Duals, group: int | None) -> tuple[Node, Floors] | None:
+    """Return the whole of a class under a common scaling, or none, bounded by the duals of the class without one.
 
     Only prices change: a column costs its gain less, and a block's distance from its new target is at
-    least that from the old one less the distance of the targets.  The second value holds each column's price above
-    the bound.
+    least that from the old one less the distance of the targets.
     """
     problem = plain.problem
-    total = duals.base + SCALE * problem.groups[group].cost
+    total = duals.base + (0 if group is None else SCALE * problem.groups[group].cost)
     kept, above = [], []
     for block, columns, prices in zip(problem.blocks, plain.kept, duals.prices, strict=True):
         found = {
@@ -141,18 +144,19 @@ def scaled(plain: Node, duals: Duals, group: int) -> tuple[Node, tuple[tuple[int
         home = home_of(block, group)
         total += least - SCALE * block.shift * (abs(home[0]) + abs(home[1]))
         kept.append(tuple(found))
-        above.append(tuple(p - least for p in found.values()))
+        above.append({j: p - least for j, p in found.items()})
     node = Node(plain.number, problem, group, tuple(kept), bound=max(0, -(-total // SCALE)))
-    return node, tuple(tuple(total + p for p in row) for row in above)
+    return node, tuple({j: total + p for j, p in row.items()} for row in above)
 
 
-def below(node: Node, prices: tuple[tuple[int, ...], ...], cutoff: int) -> Node:
-    """Return a node without the columns whose price is too high for a page cheaper than the cutoff."""
+def below(node: Node, floors: Floors, cutoff: int) -> Node:
+    """Return a node without the columns that cost too much for a page cheaper than the cutoff."""
     if cutoff >= FAR:
         return node
+    most = (cutoff - 1) * SCALE
     kept = tuple(
-        tuple(j for j, p in zip(columns, row, strict=True) if p <= (cutoff - 1) * SCALE)
-        for columns, row in zip(node.kept, prices, strict=True)
+        tuple(j for j in columns if floor.get(j, most + 1) <= most)
+        for columns, floor in zip(node.kept, floors, strict=True)
     )
     return replace(node, kept=kept)
 

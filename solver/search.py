@@ -21,11 +21,11 @@ import time
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
-from solver.apart import distance, keep_apart
+from solver.apart import is_apart, keep_apart
 from solver.branching import Experience, halves, surer
 from solver.descend import Wander
 from solver.frame import Cut, Facts, Frame, facts_of, framed
-from solver.node import FAR, Duals, Judged, Node, below, likely, promising, root, scaled
+from solver.node import FAR, Duals, Floors, Judged, Node, below, likely, promising, root, scaled
 from solver.page import PageModel, possible
 from solver.problem import Column, Problem
 from solver.progress import Event, Progress, Stop, gap_of
@@ -34,9 +34,10 @@ from solver.solution import Outcome, Ranked, Solution, Status
 
 STEP = "3 solve"
 DIVE_COLUMNS = 150
-DIVE_STEPS = 24
+DIVE_STEPS = 40
+DIVE_FAILURES = 10
 DIVE_EVERY = 4
-FRUITLESS_DIVES = 16
+FRUITLESS_DIVES = 48
 DIVE_EFFORT = 0.3
 IMPROVE_COLUMNS = 500
 IMPROVE_EFFORT = 0.5
@@ -70,12 +71,15 @@ class _State:
     effort: Effort
     progress: Progress
     stop: Stop
+    vary: tuple[str, ...] = ()
     started: float = field(default_factory=time.monotonic)
     used: float = 0.0
     stopped: bool = False
     pool: list[Solution] = field(default_factory=list)
     facts: dict[str, float] = field(default_factory=dict)
     lines: dict[int, Facts] = field(default_factory=dict)
+    cuts: dict[tuple[int, int | None], list[Cut]] = field(default_factory=dict)
+    experience: Experience = field(default_factory=Experience)
 
     def elapsed(self) -> float:
         return time.monotonic() - self.started
@@ -103,6 +107,7 @@ def search(
     problems: Sequence[Problem],
     *,
     top: int = 1,
+    vary: Collection[str] = (),
     effort: Effort | None = None,
     progress: Progress = lambda event: None,
     stop: Stop = lambda: False,
@@ -115,6 +120,8 @@ def search(
         One per class; together they are all pages there are.
     top
         How many pages, each at least :data:`solver.apart.LEAST` tenths apart from the better ones.
+    vary
+        In what alternatives must differ from every better page besides, of :data:`solver.apart.VARIED`.
     effort
         Limits; the first page gets half of them, the alternatives share the rest.
     progress, stop
@@ -124,7 +131,7 @@ def search(
     -------
     Outcome
     """
-    state = _State(problems, effort or Effort(), progress, stop)
+    state = _State(problems, effort or Effort(), progress, stop, tuple(vary))
     ranked: list[Ranked] = []
     status: Status = "unknown"
     proved_none = False
@@ -137,6 +144,8 @@ def search(
         if found is None:
             proved_none = bound >= FAR and not state.over()
             break
+        # Nothing further down the list can be cheaper than what is better.
+        bound = max(bound, ranked[-1].bound if ranked else 0)
         ranked.append(Ranked(found, min(bound, found.cost)))
         state.note(f"page {rank + 1} at")
     if ranked:
@@ -181,8 +190,7 @@ class _Hunt:
         self.steps = 0
         self.improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
         self.queue: list[tuple[int, int, Node, Frame | None]] = []
-        self.prices: dict[tuple[int, int], tuple[tuple[int, ...], ...]] = {}
-        self.experience = Experience()
+        self.floors: dict[tuple[int, int | None], Floors] = {}
         self.fruitless = 0
         self.chance = random.Random(state.effort.seed)
         self.way: Wander | None = None
@@ -193,7 +201,7 @@ class _Hunt:
     def prepare(self, page: PageModel) -> None:
         """Keep away from the earlier pages."""
         for ranked in self.earlier:
-            keep_apart(page, self.state.problems[ranked.solution.problem], ranked.solution)
+            keep_apart(page, self.state.problems[ranked.solution.problem], ranked.solution, self.state.vary)
 
     def run(self) -> tuple[Solution | None, int]:
         state = self.state
@@ -250,7 +258,7 @@ class _Hunt:
         """Bound, settle or split a node."""
         whole = node.depth == 0 and frame is None
         if whole and node.group is not None:
-            node = below(node, self.prices.pop((node.number, node.group)), self.cutoff)
+            node = self._worthwhile(node)
         judged, frame = self._judge(node, frame)
         if whole and node.group is None:
             if judged.duals is not None:
@@ -285,7 +293,11 @@ class _Hunt:
             if judged.node is None or not LEAF_COLUMNS < judged.node.size < REFRAME * frame.size:
                 return judged, frame
             return self._framed(judged.node, frame.tight_cuts())
-        return self._framed(node)
+        # What held the same part back for an earlier page holds it back for this one.
+        judged, frame = self._framed(node, self.state.cuts.get((node.number, node.group), ()))
+        if frame is not None:
+            self.state.cuts[node.number, node.group] = frame.tight_cuts()
+        return judged, frame
 
     def _framed(self, node: Node, cuts: Collection[Cut] = ()) -> tuple[Judged, Frame | None]:
         if node.number not in self.state.lines:
@@ -302,7 +314,7 @@ class _Hunt:
         assert node is not None
         if node.size <= LEAF_COLUMNS and self._settle(node):
             return
-        parts = self.experience.choose(judged, frame, self.cutoff)
+        parts = self.state.experience.choose(judged, frame, self.cutoff)
         self.state.used += frame.work()
         if not parts:
             # The relaxation is content with whole columns: it is what it does not say that decides.
@@ -340,31 +352,49 @@ class _Hunt:
             way.tell(self._try(node, AROUND_COLUMNS, AROUND_EFFORT))
         self.around += state.used - used
 
+    def _worthwhile(self, node: Node) -> Node:
+        """Return a node without the columns that the bound of its class rules out."""
+        floors = self.floors.get((node.number, node.group))
+        return node if floors is None else below(node, floors, self.cutoff)
+
     def _scalings(self, node: Node, duals: Duals | None) -> None:
         """Queue the class under each of its common scalings."""
         problem = self.state.problems[node.number]
-        for group in range(len(problem.groups)):
+        for group in (None, *range(len(problem.groups))):
             if duals is not None:
                 found = scaled(replace(node, problem=problem), duals, group)
                 if found is not None:
-                    self.prices[node.number, group] = found[1]
-                    self._push(found[0], None)
-                continue
-            kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
-            if all(kept):
-                self.prices[node.number, group] = tuple(tuple(0 for _ in k) for k in kept)
-                self._push(root(node.number, problem, group, kept), None)
+                    self.floors[node.number, group] = found[1]
+                    if group is not None:
+                        self._push(found[0], None)
+            elif group is not None:
+                kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
+                if all(kept):
+                    self._push(root(node.number, problem, group, kept), None)
 
     def _dive(self, judged: Judged, frame: Frame) -> None:
-        """Look for a page by deciding, again and again, what the relaxation is nearly sure of."""
+        """Look for a page by deciding, again and again, what the relaxation is nearly sure of.
+
+        A decision that leaves no page better than the best one is taken back, a few times.
+        """
+        failures, single = 0, False
         for _ in range(DIVE_STEPS):
             if judged.node is None or self.over():
                 return
-            node = surer(judged, self.chance)
-            if node is None:
+            decision = surer(judged, self.chance, single=single)
+            if decision is None:
                 self._solve(judged.node, judged.node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
                 return
-            judged = frame.judge(node, self.cutoff, rounds=1)
+            found = frame.judge(decision.part, self.cutoff, rounds=1)
+            if found.node is None:
+                failures += 1
+                if failures > DIVE_FAILURES:
+                    return
+                found = frame.judge(decision.otherwise, self.cutoff, rounds=1) if single else judged
+                single = True
+            else:
+                single = False
+            judged = found
             self.state.used += frame.work()
 
     def _solve(self, node: Node, page: PageModel, effort: float) -> Solved:
@@ -412,7 +442,8 @@ class _Hunt:
         bool
             Whether the node was searched completely.
         """
-        judged, _ = self._framed(node)
+        node = self._worthwhile(node)
+        judged = self._framed(node)[0] if all(node.kept) else Judged(None, FAR)
         if judged.node is None:
             return True
         some = judged.node.kept if judged.node.size <= most else promising(judged, most)
@@ -441,10 +472,8 @@ def _from_pool(state: _State, earlier: list[Ranked]) -> Solution | None:
 
 
 def _apart(state: _State, one: Solution, other: Solution) -> bool:
-    from solver.apart import LEAST
-
-    problem = state.problems[one.problem]
-    return distance(problem, one.columns, one.member, state.problems[other.problem], other) >= LEAST
+    problems = state.problems
+    return is_apart(problems[one.problem], one, problems[other.problem], other, state.vary)
 
 
 def _is_still(column: Column) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from solver.cycles import Cover, Cycle, Side, cycles, violated, widened
+from solver.cycles import Cover, Cycle, Ladder, Side, cycles, ladders, violated, widened
 from solver.frame import Frame, facts_of, framed
 from solver.node import FAR, Node, root
 from solver.page import PageModel
@@ -107,7 +107,8 @@ def test_a_grid_of_four_has_its_outer_cycle() -> None:
 def test_a_cover_by_hand() -> None:
     """A tall cell beside a low one breaks a line; no lower threshold would say so too."""
     cycle = Cycle("h", (1, 2), ((0, 1), (1, -1)), 0, 0)
-    shares: dict[tuple[int, Side], dict[int, float]] = {(0, "h"): {12_700: 1.0}, (1, "h"): {0: 1.0}}
+    shares: dict[tuple[int, Side], tuple[Ladder, Ladder]]
+    shares = {(0, "h"): ladders({12_700: 1.0}), (1, "h"): ladders({0: 1.0})}
     assert list(violated(cycle, shares, 1.0)) == []
     (cover,) = violated(cycle, shares, 0.0)
     assert (cover.sign, cover.least) == (1, (12_700, 0))
