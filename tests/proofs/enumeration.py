@@ -531,9 +531,7 @@ def _starts(photo: GivenPhoto, window: tuple[int, int], axis: int, wishes: Wishe
     return range(low, high + 1)
 
 
-def _most_kept(
-    photo: GivenPhoto, window: tuple[int, int], starts: list[range], beyond: list[list[Fraction]]
-) -> float:
+def _most_kept(photo: GivenPhoto, window: tuple[int, int], starts: list[range], beyond: list[list[Fraction]]) -> float:
     """The most importance a window keeps inside the trim: every start tried, sums read from a curve of them."""
     grid = np.array(photo.importance, np.float64)
     weights, curves = grid / grid.sum(), []
