@@ -19,7 +19,7 @@ from fitter.errors import UseError
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.scene import GRID
-from fitter.freedoms import FREEDOMS
+from fitter.freedoms import FREEDOMS, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page
 from fitter.painting import paint
@@ -47,6 +47,9 @@ class Options:
         The page; ``None`` for the template's own size with default bleed and margins.
     top
         How many alternatives, each at least 0.3 apart in the page distance.
+    vary
+        What each alternative is to differ in from all better ones, each of those named:
+        :data:`fitter.freedoms.VARIED`.
     target_ppi, min_ppi
         Resolution wished for, and the least allowed.
     without
@@ -68,6 +71,7 @@ class Options:
 
     page: Page | None = None
     top: int = 3
+    vary: tuple[str, ...] = ()
     target_ppi: int = 300
     min_ppi: int = 150
     without: frozenset[str] = frozenset()
@@ -85,6 +89,10 @@ class Options:
         unknown = sorted(set(self.weights) - set(COSTS))
         if unknown:
             raise UseError(f"there is no cost {unknown[0]!r}; choose among {', '.join(COSTS)}")
+        unknown = sorted(set(self.vary) - set(VARIED))
+        if unknown:
+            names = ", ".join(VARIED)
+            raise UseError(f"alternatives cannot be asked to differ in {unknown[0]!r}; choose among {names}")
         if any(not 0 <= weight <= 100 for weight in self.weights.values()):
             raise UseError("the factor of a cost must be between 0 and 100")
         if not 1 <= self.top <= MOST_ALTERNATIVES:
@@ -273,6 +281,7 @@ def _search(
     return search(
         Problems(formulations),
         top=options.top,
+        vary=options.vary,
         effort=Effort(options.effort, options.time_limit, options.seed),
         progress=pass_on,
         stop=halt,

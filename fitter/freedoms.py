@@ -15,3 +15,6 @@ FREEDOMS: tuple[str, ...] = (
     "shift",
     "crop",
 )
+
+VARIED: tuple[str, ...] = ("rotation", "roles", "slots", "lead", "scale")
+"""What alternatives can be asked to differ in, by the names the search uses."""

@@ -12,7 +12,7 @@ from click.core import ParameterSource
 from fitter.commands.options import MOST_WORDS, Seconds
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
-from fitter.freedoms import FREEDOMS
+from fitter.freedoms import FREEDOMS, VARIED
 from fitter.presets import PRESETS
 
 
@@ -98,6 +98,12 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
     show_default=True,
     metavar="N",
     help="How many alternatives.",
+)
+@click.option(
+    "--vary",
+    multiple=True,
+    type=click.Choice(VARIED),
+    help="Alternatives differ in this from all better ones; repeatable.",
 )
 @click.option(
     "--out",
@@ -195,6 +201,7 @@ def fit(
     margin: str | None,
     gutter: tuple[str, ...],
     top: int,
+    vary: tuple[str, ...],
     out: Path,
     overwrite: bool,
     target_ppi: int,
@@ -256,6 +263,7 @@ def fit(
             bigger=bigger,
             smaller=smaller,
             preset=preset,
+            vary=vary,
             said=frozenset(
                 name
                 for name in context.params

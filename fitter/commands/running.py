@@ -84,6 +84,7 @@ class Request:
     bigger: tuple[str, ...] = ()
     smaller: tuple[str, ...] = ()
     preset: str | None = None
+    vary: tuple[str, ...] = ()
     said: frozenset[str] = frozenset()
     """Names of the options the user wrote; what else there is comes from the layout started from."""
 
@@ -147,6 +148,7 @@ def solve(request: Request, progress: ProgressLine, stop: Interrupts, note: Call
     options = Options(
         page=page or (None if earlier is None else earlier.page),
         top=request.top,
+        vary=request.vary,
         target_ppi=_said(request, earlier, "target_ppi"),
         min_ppi=_said(request, earlier, "min_ppi"),
         without=_without(request, earlier),

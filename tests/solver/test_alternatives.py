@@ -8,9 +8,12 @@ from pathlib import Path
 import pytest
 
 from fitter import read_photos, read_template
+from fitter.errors import UseError
+from fitter.freedoms import VARIED
 from fitter.layout import Layout
 from fitter.words import given_count
-from tests.proofs.distance import distance
+from solver.apart import VARIED as SEARCHED
+from tests.proofs.distance import differ, distance
 from tests.proofs.fitting import fit, photos, slot, sound, template
 
 TINY = template(
@@ -40,6 +43,64 @@ def test_alternatives_of_starters(name: str, demo_photos: Path) -> None:
     result = fit(made, read_photos([demo_photos / f for f in files[:count]]), texts=words, top=3, effort=1.2)
     assert len(result.layouts) == 3
     judge(result.layouts)
+
+
+@pytest.mark.parametrize("aspect", VARIED)
+def test_what_is_demanded_differs(aspect: str) -> None:
+    """Each of three pages differs there from every better one, and no page comes before a cheaper proved one."""
+    result = fit(TINY, photos((1500, 1200), (1200, 1500), (1800, 1200)), top=3, effort=6.0, min_ppi=100, vary=(aspect,))
+    assert len(result.layouts) == 3
+    judge(result.layouts)
+    for one, other in combinations(result.layouts, 2):
+        assert differ(other, one, aspect)
+
+
+def test_two_demands_are_kept_together() -> None:
+    """Another turning and another lead photo, both."""
+    result = fit(TINY, photos((1500, 1200), (1200, 1500), (1800, 1200)), top=2, effort=6.0, vary=("rotation", "lead"))
+    one, other = result.layouts
+    assert differ(other, one, "rotation")
+    assert differ(other, one, "lead")
+
+
+def test_what_cannot_differ_gives_fewer_pages() -> None:
+    """One photo has no other lead: there is one page, and no reason to doubt it."""
+    result = fit(template((6, 6), slot("a", 1, 1, 4, 4)), photos((1500, 1500)), top=3, vary=("lead",))
+    assert len(result.layouts) == 1
+
+
+def test_an_unknown_demand_is_refused() -> None:
+    """With the names there are."""
+    with pytest.raises(UseError, match="differ in 'colour'; choose among rotation, roles"):
+        fit(TINY, photos((1500, 1200)), vary=("colour",))
+
+
+def test_the_names_are_those_of_the_search() -> None:
+    """What the command line offers is what the search knows."""
+    assert tuple(VARIED) == SEARCHED
+
+
+@pytest.mark.parametrize(
+    ("aspect", "allow", "wanted"),
+    [
+        # On its head, the second photo is read first.
+        ("rotation", ("assign", "rotate-page"), {"rotate-page": 15_000, "order": 3_000}),
+        # Exchanged, each photo loses a quarter.
+        ("lead", ("assign", "rotate-page"), {"crop-loss": 500_000, "order": 3_000}),
+        # A scaling alone is 0.2 apart, so the page is turned too.
+        ("scale", ("assign", "rotate-page", "scale"), {"rotate-page": 15_000, "order": 3_000, "resize": 15_000}),
+    ],
+)
+def test_the_second_page_is_the_best_that_differs(
+    aspect: str, allow: tuple[str, ...], wanted: dict[str, int]
+) -> None:
+    """By hand: slots of 4 × 3 and 3 × 3 in side by side, a photo for each."""
+    made = template((8, 8), slot("a", 0.25, 0.25, 4, 3), slot("b", 4.5, 0.25, 3, 3))
+    given = photos((2400, 1800), (1800, 1800))
+    first, second = fit(made, given, top=2, vary=(aspect,), allow=allow, weights={"hole": 0}).layouts
+    assert first.costs.total == 0
+    assert {k: v for k, v in second.costs.terms.items() if v and k != "hole"} == wanted
+    assert differ(second, first, aspect)
 
 
 def judge(layouts: tuple[Layout, ...]) -> None:
