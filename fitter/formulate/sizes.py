@@ -1,7 +1,8 @@
 """The lattice of sizes: which widths and heights a block is offered.
 
 Rectangles that may be widened take any width with any height, in steps of 1/2 in (1/4 in for small pages and small
-slots, and on pages of one or two photos); everything else scales evenly.  All sizes differ from the reference by whole multiples of 1,270 µm,
+slots, and on pages of one or two photos); everything else scales evenly.  All sizes differ from the reference by
+whole multiples of 1,270 µm,
 so that edges stay on the grid of places.
 """
 
