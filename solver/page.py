@@ -11,6 +11,7 @@ from ortools.sat.python import cp_model
 from solver.problem import Block, Column, Lit, Problem, Row, Terms, Var
 
 LinearExpr = cp_model.LinearExprT
+_OPEN_LOW, _OPEN_HIGH = -(2**60), 2**60
 
 
 @dataclass
@@ -74,22 +75,18 @@ class PageModel:
         conditions: list[cp_model.BoolVarT] = list(when)
         if unless is not None:
             conditions.append(unless.negated())
-        if not coefficients:
-            if (row.low is not None and row.low > 0) or (row.high is not None and row.high < 0):
-                if conditions:
-                    self.model.add_bool_or([~lit for lit in conditions])
-                else:
-                    self.model.add_bool_or([])
-            return
-        divisor = math.gcd(*coefficients.values())
-        low = cp_model.INT32_MIN if row.low is None else -(-row.low // divisor)
-        high = cp_model.INT32_MAX if row.high is None else row.high // divisor
-        variables = [self.places[var] for var in coefficients]
-        expr = cp_model.LinearExpr.weighted_sum(variables, [c // divisor for c in coefficients.values()])
-        domain = cp_model.Domain(low if row.low is not None else -(2**60), high if row.high is not None else 2**60)
-        constraint = self.model.add_linear_expression_in_domain(expr, domain)
-        if conditions:
-            constraint.only_enforce_if(conditions)
+        divisor = math.gcd(*coefficients.values()) or 1
+        low = _OPEN_LOW if row.low is None else -(-row.low // divisor)
+        high = _OPEN_HIGH if row.high is None else row.high // divisor
+        if low > high or (not coefficients and not low <= 0 <= high):
+            # No whole number lies between the bounds: what the row is for cannot be.
+            self.model.add_bool_or([~lit for lit in conditions])
+        elif coefficients:
+            variables = [self.places[var] for var in coefficients]
+            expr = cp_model.LinearExpr.weighted_sum(variables, [c // divisor for c in coefficients.values()])
+            constraint = self.model.add_linear_expression_in_domain(expr, cp_model.Domain(low, high))
+            if conditions:
+                constraint.only_enforce_if(conditions)
 
     def conditions(self, when: Sequence[Lit]) -> list[cp_model.IntVar] | None:
         """Return the variables of literals; ``None`` when one of them is never true."""

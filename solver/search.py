@@ -270,7 +270,7 @@ class _Hunt:
         assert frame is not None
         self.steps += 1
         dive = self.steps % DIVE_EVERY == 0 and self.fruitless < FRUITLESS_DIVES
-        if dive or (whole and node.group is None):
+        if dive or whole:
             before = self.cutoff
             self._dive(judged, frame)
             self.fruitless = 0 if self.cutoff < before else self.fruitless + 1
