@@ -50,7 +50,7 @@ def slots(layout: Layout) -> dict[str, tuple[object, ...]]:
 
 
 def lead(layout: Layout) -> tuple[object, int]:
-    """Return what the largest photo looks like (aspect, weight, keep boxes) and its area, if there is one."""
+    """Return what the largest photo looks like (all that tells look-alikes apart) and its area, if there is one."""
     given = {photo.file: photo for photo in layout.given.photos}
     order = [photo.file for photo in layout.given.photos]
     shown = [(e.size[0] * e.size[1], -order.index(e.photo.file), e.photo) for e in layout.elements if e.photo]
@@ -58,4 +58,4 @@ def lead(layout: Layout) -> tuple[object, int]:
         return None, 0
     area, _, photo = max(shown, key=lambda entry: entry[:2])
     known = given[photo.file]
-    return (known.pixels[0] / known.pixels[1], known.weight, known.keep, known.detected), area
+    return (known.pixels[0] / known.pixels[1], known.weight, known.keep, known.detected, known.importance), area
