@@ -27,7 +27,10 @@ class RelaxedRow:
 
 @dataclass
 class Relaxation:
-    """A linear programme over a model's variables; ``size`` counts the entries of its rows."""
+    """A linear programme over a model's variables; ``size`` counts the entries of its rows.
+
+    ``empty`` says that a row without variables cannot hold.
+    """
 
     low: list[int]
     high: list[int]
@@ -35,6 +38,7 @@ class Relaxation:
     offset: int
     rows: list[RelaxedRow] = field(default_factory=list)
     size: int = 0
+    empty: bool = False
 
     def variable(self, low: int, high: int) -> int:
         """Add a variable that costs nothing and return its number."""
@@ -186,5 +190,7 @@ def _loosened(terms: dict[int, int], enforced: list[int], bound: int, slack: int
 
 def _append(relaxation: Relaxation, terms: dict[int, int], low: int | None, high: int | None) -> None:
     terms = {v: c for v, c in terms.items() if c}
-    if terms and (low is not None or high is not None):
+    if not terms:
+        relaxation.empty |= (low is not None and low > 0) or (high is not None and high < 0)
+    elif low is not None or high is not None:
         relaxation.add(RelaxedRow(tuple(terms), tuple(terms.values()), low, high))

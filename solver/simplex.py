@@ -42,6 +42,8 @@ class Simplex:
 
     def glance(self, low: list[int], high: list[int]) -> float | None:
         """Return the least objective within bounds, infinity when empty, ``None`` when the solver finds no answer."""
+        if self._relaxation.empty:
+            return float("inf")
         status = self._run(self._priced, low, high)
         if status == pywraplp.Solver.OPTIMAL:
             return self._priced.objective()
@@ -52,6 +54,8 @@ class Simplex:
 
         An empty relaxation is reported as a bound without a value, once multipliers prove it in integers.
         """
+        if self._relaxation.empty:
+            return Bound(None, [])
         status = self._run(self._priced, low, high)
         if status not in _ANSWERS:
             # Pivoting from one basis to the next can end in numerical trouble; a fresh start seldom does.

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from solver.model import build
-from solver.problem import Row, Rule
+from solver.problem import Row, Rule, TextNeed
 from solver.run import Limits, solve
 from solver.search import Effort, search
 from tests.solver.grids import grid
@@ -24,3 +24,9 @@ def test_a_row_without_whole_numbers_rules_out_what_it_is_for(row: Row) -> None:
     assert not barred.blocks[0].columns[result.solution.columns[0]].present
     outcome = search([barred], effort=Effort(10.0, None, 0))
     assert outcome.pages[0].solution.cost == result.solution.cost
+
+
+def test_words_without_any_place_are_proved_to_have_none() -> None:
+    """A need that no column serves leaves no page, and the search says so instead of searching on."""
+    homeless = replace(grid(2, 2, 3, 0), texts=(TextNeed("text-1", (0,)),))
+    assert search([homeless], effort=Effort(10.0, None, 0)).status == "impossible"
