@@ -22,7 +22,6 @@ def build(
     kept: Sequence[Sequence[int]],
     *,
     group: int | None = None,
-    keep_lines: bool = False,
     firm: Collection[int] = (),
     given_up: Collection[int] = (),
 ) -> PageModel:
@@ -34,16 +33,12 @@ def build(
         Per block, the indices of the columns to offer.
     group
         The common scaling that is applied, if any; columns it forbids must not be among those kept.
-    keep_lines
-        Whether alignments and equal gaps must all hold.
     firm, given_up
         Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
     """
     page = PageModel(problem, tuple(tuple(k) for k in kept), group=group)
     if group is not None:
         page.offset += problem.groups[group].cost
-    if keep_lines:
-        firm, given_up = range(len(problem.softs)), ()
     _blocks(page)
     _riders(page)
     _members(page)

@@ -61,7 +61,6 @@ def solve(
     limits: Limits,
     *,
     report: Callable[[int, int], None] = lambda cost, bound: None,
-    presolve: bool = True,
 ) -> Solved:
     """Solve a page model with one worker, so that the result depends on nothing but the model and the limits."""
     solver = cp_model.CpSolver()
@@ -70,7 +69,6 @@ def solve(
     parameters.catch_sigint_signal = False  # its handler outlives the solve, and then crashes the process
     parameters.random_seed = limits.seed
     parameters.linearization_level = 2
-    parameters.cp_model_presolve = presolve
     parameters.max_deterministic_time = max(0.001, limits.effort)
     if limits.until is not None:
         parameters.max_time_in_seconds = max(0.001, limits.until - time.monotonic())
