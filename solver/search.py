@@ -261,7 +261,8 @@ class _Hunt:
             node = self._worthwhile(node)
         judged, frame = self._judge(node, frame)
         if whole and node.group is None:
-            if judged.duals is not None:
+            # Where another scaling is demanded, pages without one obey rows that those with one need not obey.
+            if judged.duals is not None and not ("scale" in self.state.vary and self.earlier):
                 self._scalings(node, judged.duals)
             elif judged.node is not None or judged.bound < FAR:
                 self._scalings(node, None)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import combinations
 
-from solver.problem import Block, Column, Member, Problem, Row, Rule, Soft, Terms, Track, Var
+from solver.problem import Block, Column, Group, Member, Problem, Row, Rule, Soft, Terms, Track, Var
 
 SIDE, GAP, UNIT = 76_200, 6_350, 1_270
 """Cells and gaps in micrometres; places are in steps of half a unit."""
@@ -27,6 +28,7 @@ def grid(columns: int, rows: int, photos: int, seed: int) -> Problem:
     """Return a page of cells in columns and rows, each of which holds a photo or is dropped."""
     dice = random.Random(seed)
     changes = (-12_700, 0, 12_700)
+    areas = sorted({(SIDE + w) * (SIDE + h) for w in changes for h in changes})
     blocks = []
     for n in range(columns * rows):
         listed = [Column(40_000, kind=0, present=False)]
@@ -34,8 +36,9 @@ def grid(columns: int, rows: int, photos: int, seed: int) -> Problem:
             wide, tall = dice.choice(changes), dice.choice(changes)
             for w in changes:
                 for h in changes:
+                    rank = areas.index((SIDE + w) * (SIDE + h)) + 1
                     steps = (abs(w - wide) + abs(h - tall)) // 12_700
-                    listed.append(Column(10_000 * steps + dice.randrange(5_000), w, h, (photo,)))
+                    listed.append(Column(10_000 * steps + dice.randrange(5_000), w, h, (photo,), areas=(rank,)))
         blocks.append(Block(f"cell-{n}", tuple(listed), (-60, 60), (-60, 60), 300))
     cells = [(n % columns, n // columns) for n in range(columns * rows)]
     rules, softs, tracks = [], [], []
@@ -72,7 +75,15 @@ def grid(columns: int, rows: int, photos: int, seed: int) -> Problem:
         tuple(softs),
         (),
         tuple(tracks),
-        areas=(1,),
+        areas=tuple(areas),
         alike=tuple(range(photos)),
         rotations=((0, False),),
     )
+
+
+def scalable(problem: Problem, cost: int) -> Problem:
+    """Return the problem with a common scaling that changes no column and only costs."""
+    blocks = (
+        replace(b, columns=tuple(replace(c, gains=(0,)) for c in b.columns), targets=((0, 0),)) for b in problem.blocks
+    )
+    return replace(problem, blocks=tuple(blocks), groups=(Group("all", cost),))

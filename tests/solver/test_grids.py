@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from solver.cycles import Cover, Cycle, Ladder, Side, cycles, ladders, violated, widened
 from solver.frame import Frame, facts_of, framed
 from solver.node import FAR, Node, root
 from solver.page import PageModel
-from solver.problem import Problem
+from solver.problem import Column, Problem
 from solver.ranges import narrow_places
 from solver.run import Limits, solve
 from solver.search import Effort, search
 from solver.sharing import all_twins
-from tests.solver.grids import SIDE, grid
+from tests.solver.grids import SIDE, grid, scalable
 
 SHAPES = [(2, 2, 3), (3, 1, 3), (2, 2, 4)]
 
@@ -115,3 +117,18 @@ def test_a_cover_by_hand() -> None:
     problem = grid(2, 1, 2, 0)
     wide = widened(cover, problem, whole(problem).kept)
     assert wide == Cover(cycle, 1, (12_700, 0))
+
+
+def test_another_scaling_is_not_bounded_by_what_pages_without_one_must_obey() -> None:
+    """Second with another scaling demanded: a scaling (1,000) and a division (10,000), not a larger photo (500,000)."""
+    one = grid(1, 1, 1, 0)
+    drawn, larger = len(one.areas) // 2 + 1, len(one.areas)
+    columns = (
+        Column(0, photos=(0,), areas=(drawn,)),
+        Column(10_000, photos=(0,), areas=(drawn,), kind=2),
+        Column(500_000, 12_700, 12_700, (0,), areas=(larger,)),
+    )
+    problem = scalable(replace(one, blocks=(replace(one.blocks[0], columns=columns),)), 1_000)
+    first, second = search([problem], top=2, vary=("scale",), effort=Effort(20.0, None, 0)).pages
+    assert (first.solution.cost, first.solution.group, first.proved) == (0, None, True)
+    assert (second.solution.cost, second.solution.group, second.proved) == (11_000, 0, True)
