@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 
 from fitter.reference import Member, reference_layout
+from fitter.seeing.importance import GRID_TOTAL
 from fitter.template_reader import read_template
 from solver.search import Effort, search
 from tests.bench.anneal import anneal
 from tests.bench.generator import FEWEST, KINDS, MOST, drawing, kind_of
-from tests.bench.instances import DRAWINGS, Instance, instances
+from tests.bench.instances import DRAWINGS, SEEN, Instance, instances
 from tests.bench.machine import Run
 from tests.bench.mip import solve_mip
 from tests.bench.peers import run_peers
@@ -27,7 +28,7 @@ from tests.bench.pricing import PageState, Pricing
 from tests.bench.records import PeerRecord, Record, Step
 from tests.bench.slicing import BESIDE, STACKED, boxes, coefficients, fitted, slicing_layout
 from tests.bench.solve import blank, contradictions, gap_at, overclaimed, reached
-from tests.bench.summary import is_wrong, quantile, range_of, summary
+from tests.bench.summary import contrast, is_wrong, quantile, range_of, summary
 from tests.proofs import enumeration
 
 SOON = 10.0
@@ -266,3 +267,26 @@ def test_tables_and_plots_are_written(record: Record, tmp_path: Path) -> None:
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(drawn)
     assert all((tmp_path / name).read_bytes().startswith(b"\x89PNG") for name in drawn)
     assert math.isclose(record.gap or 0, 0)
+
+
+def test_twins_differ_in_what_their_photos_show_alone(tmp_path: Path) -> None:
+    """A twin has the same page and pixels; its photos show something, each something else, with faces and without."""
+    pages = instances(tmp_path, quick=True, twins=True)
+    twins = [i for i in pages if i.seen]
+    plain = {i.name: i for i in pages if not i.seen}
+    assert len(twins) == sum(i.group != "tiny" for i in plain.values())
+    for twin in twins:
+        before = plain[twin.name.removesuffix(SEEN)]
+        bare = tuple(replace(photo, detected=(), importance=()) for photo in twin.photos)
+        assert replace(twin, name=before.name, photos=bare) == before
+        assert all(sum(map(sum, photo.importance)) == GRID_TOTAL for photo in twin.photos)
+        assert len({photo.importance for photo in twin.photos}) == len(twin.photos)
+        assert not any(photo.keep and photo.detected for photo in twin.photos)
+    assert {bool(p.detected) for i in twins for p in i.photos} == {True, False}
+
+
+def test_content_is_compared_page_by_page(record: Record) -> None:
+    """The table holds ratios of pairs; faces given up are counted on the pages with content."""
+    twin = replace(record, name=record.name + SEEN, seen=True, effort=0.6, columns=300, formulate=0.2, waived=1)
+    text = contrast([replace(record, columns=200), twin])
+    assert "| 1–4 | 1 | 1, 1 | 1.50× / 1.50× | 0 % / 0 % | 0 % / 0 % | 1.50× / 1.50× | 2.00× / 2.00× | 1 |" in text

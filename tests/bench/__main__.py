@@ -35,7 +35,7 @@ def main() -> int:
     out = asked.out
     out.mkdir(parents=True, exist_ok=True)
     started, load = time.perf_counter(), os.getloadavg()[0]
-    chosen = instances(out / "drawings", quick=asked.quick and asked.only is None)
+    chosen = instances(out / "drawings", quick=asked.quick and asked.only is None, twins=asked.seen)
     if asked.only is not None:
         chosen = [i for i in chosen if asked.only in i.name]
     if not chosen:
@@ -115,6 +115,7 @@ def _replace(path: Path, text: str) -> None:
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="about an eighth of the instances")
+    parser.add_argument("--seen", action="store_true", help="each page also with photos that show something")
     parser.add_argument("--out", type=Path, default=Path("fitter-bench"), metavar="DIR", help="(%(default)s)")
     parser.add_argument(
         "--effort",

@@ -3,13 +3,15 @@
 * ``starter`` – every starter template × photo counts × words, on its own size;
 * ``tiers`` … ``rich`` – drawings of :mod:`tests.bench.generator`, on their own size and refitted to four others;
 * ``tiny`` – pages small enough to be enumerated, with few freedoms on.
+
+On request every page but the tiny ones has a twin whose photos show something (:mod:`tests.bench.contents`).
 """
 
 from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fitter.layout import Box, Given, GivenPhoto
@@ -19,6 +21,7 @@ from fitter.starters import starter_names
 from fitter.template import Template
 from fitter.template_reader import read_template
 from fitter.words import given_count
+from tests.bench.contents import with_content
 from tests.bench.generator import drawing, kind_of
 from tests.proofs import fitting
 from tests.proofs.tiny import FAMILIES, drawn, taken
@@ -43,6 +46,9 @@ WORDS_PER_INCH = 12
 """Words that go onto a square inch of a card without crowding it."""
 TINY = tuple(name for name, family in FAMILIES.items() if not family.options)
 QUICK_STEPS = {"starter": 13, "drawn": 5, "tiny": 6}
+
+SEEN = "-seen"
+"""What the name of a twin ends with."""
 
 IMPOSSIBLE: dict[str, str] = {}
 """Instances for which no page can exist, by name, with the reason.  Finding none elsewhere is a failure."""
@@ -91,18 +97,34 @@ class Instance:
         """Whether the page has another size than the drawing."""
         return self.page.trim != self.template.size
 
+    @property
+    def seen(self) -> bool:
+        """Whether its photos show something."""
+        return self.name.endswith(SEEN)
 
-def instances(folder: Path, *, quick: bool = False) -> list[Instance]:
+
+def instances(folder: Path, *, quick: bool = False, twins: bool = False) -> list[Instance]:
     """Return all instances in a fixed order, or a selection with few and many photos.
 
     Parameters
     ----------
     folder
         Where the drawings are written, to be read from there like anybody's.
+    twins
+        Whether each but the tiny ones is followed by its twin, whose photos show something.
     """
     folder.mkdir(parents=True, exist_ok=True)
     parts = {"starter": _starters(), "drawn": _drawings(folder), "tiny": _tiny()}
-    return [i for kind, part in parts.items() for i in (_every(part, QUICK_STEPS[kind]) if quick else part)]
+    chosen = [i for kind, part in parts.items() for i in (_every(part, QUICK_STEPS[kind]) if quick else part)]
+    if not twins:
+        return chosen
+    return [one for i in chosen for one in ((i,) if i.group == "tiny" else (i, _twin(i)))]
+
+
+def _twin(instance: Instance) -> Instance:
+    """Return the same page with photos that show something."""
+    dice = random.Random(f"{SEED}:{instance.name}{SEEN}")
+    return replace(instance, name=instance.name + SEEN, photos=with_content(instance.photos, dice))
 
 
 def _every(part: list[Instance], step: int) -> list[Instance]:

@@ -65,18 +65,18 @@ def judged(layout: Layout, template: Template) -> Judged:
     return Judged(written, check_layout(written, template=template))
 
 
-def formulated(instance: Instance) -> Formulations:
+def formulated(instance: Instance, waive: frozenset[str] = frozenset()) -> Formulations:
     """Return the formulations of an instance, none made yet."""
-    return formulate(instance.template, instance.page, settings_of(instance.given))
+    return formulate(instance.template, instance.page, settings_of(instance.given, waive))
 
 
-def settings_of(given: Given) -> Settings:
+def settings_of(given: Given, waive: frozenset[str] = frozenset()) -> Settings:
     """Return what was given for formulating; no drawing here has more than one card, so words never flow."""
     items = [TextItem(n, text.text, f"text-{n + 1}") for n, text in enumerate(given.texts)]
     if given.title is not None:
         items.append(TextItem(len(items), given.title, "title"))
     needs = tuple((item.index,) for item in items)
-    return Settings(given.photos, tuple(items), needs, without=frozenset(given.without))
+    return Settings(given.photos, tuple(items), needs, without=frozenset(given.without), waive=waive)
 
 
 def layout_of(

@@ -29,6 +29,7 @@ class Record:
     finds, ``solver_cost`` what the solver took it for, which may be more on a page not proved.  ``terms_agree`` says
     whether every cost term stated is the checker's within the published rounding; ``terms`` lists those that are not
     equal to the unit.  ``failures`` says what the checker held against the page, or what a peer proved wrong.
+    ``seen`` says whether its photos show something, ``waived`` how many give up faces because no page shows them all.
     ``best`` is the least cost of a legal page that anyone found in the run who chooses among the same pages;
     ``beaten_by`` names everyone with a cheaper legal page, those with finer sizes and places included.
     """
@@ -45,6 +46,8 @@ class Record:
     distinct: bool
     keeps: int
     impossible: str
+    seen: bool = False
+    waived: int = 0
     status: str = "none"
     why: str = ""
     formulate: float | None = None

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 
 from tests.bench.commands import Command
+from tests.bench.instances import SEEN
 from tests.bench.machine import Run, hardware, versions
 from tests.bench.peers import PEERS
 from tests.bench.program import UNSTATED
@@ -17,22 +18,24 @@ LATE_FACTOR, LATE_EXTRA = 1.5, 2.0
 
 
 def summary(records: Sequence[Record], peers: Sequence[PeerRecord], commands: Sequence[Command], run: Run) -> str:
-    """Return the whole summary as Markdown."""
+    """Return the whole summary as Markdown; pages whose photos show something stand in a table of their own."""
+    plain = [r for r in records if not r.seen]
     parts = [
         "# Benchmark",
         _setting(records, run),
-        medians(records, peers, run),
+        medians(plain, peers, run),
+        *([] if len(plain) == len(records) else ["## With and without content", contrast(records)]),
         "## By photo count and group",
         "As above; tiny pages apart.",
-        _table(_groups(records), whole=True),
+        _table(_groups(plain), whole=True),
         "## Against the peers",
         "All on the same instances in the same run, judged by the same checker; MIP and annealing as long as the "
         "fitter took, at least two seconds. Cost is against the best page known among all who choose among the same "
         "sizes and places; only pages that break no rule count. Slicing and naive pages are free of these.",
-        _peer_table(records, peers),
+        _peer_table(plain, peers),
         "## Crop loss against the naive fill",
         "Per photo placed; means over the instances for which the fitter has a page.",
-        _naive_table(records, peers),
+        _naive_table(plain, peers),
         "## Whole commands",
         _command_table(commands),
         "## Failures",
@@ -54,6 +57,42 @@ def medians(records: Sequence[Record], peers: Sequence[PeerRecord], run: Run) ->
         _agreement(records, peers),
     ]
     return "\n\n".join(lines)
+
+
+def contrast(records: Sequence[Record]) -> str:
+    """Return the table that compares pages with the same pages whose photos show something.
+
+    Ratios are of a page with content to the page without, median / 90th percentile: of the effort, which does not
+    depend on the machine, to proof where both are proved; of the columns; of the time to formulate.
+    """
+    plain = {r.name: r for r in records if not r.seen}
+    pairs = [(plain[r.name.removesuffix(SEEN)], r) for r in records if r.seen]
+    head = ("photos", "pairs", "proved without, with", "effort to proof", "gap without", "gap with")
+    head += ("columns", "formulating", "faces given up", "crop loss without, with")
+    rows = []
+    for name in [f"{low}–{high}" for low, high in RANGES]:
+        mine = [(a, b) for a, b in pairs if range_of(a.photos) == name]
+        if mine:
+            both = [(a, b) for a, b in mine if a.status == b.status == "proved"]
+            losses = (_mean((r[side].crop_loss for r in mine), lambda x: f"{100 * x:.1f} %") for side in (0, 1))
+            rows.append(
+                [
+                    name,
+                    str(len(mine)),
+                    ", ".join(str(sum(pair[side].status == "proved" for pair in mine)) for side in (0, 1)),
+                    _pair((_ratio(b.effort, a.effort) for a, b in both), "{:.2f}×"),
+                    *(_pair((_percent(pair[side].gap) for pair in mine), "{:.0f} %") for side in (0, 1)),
+                    _pair((_ratio(b.columns, a.columns) for a, b in mine), "{:.2f}×"),
+                    _pair((_ratio(b.formulate, a.formulate) for a, b in mine), "{:.2f}×"),
+                    str(sum(b.waived > 0 for _, b in mine)),
+                    ", ".join(losses),
+                ]
+            )
+    return _markdown(head, rows)
+
+
+def _ratio(now: float | None, before: float | None) -> float | None:
+    return None if now is None or not before else now / before
 
 
 def quantile(values: Iterable[float | None], share: float) -> float | None:

@@ -19,6 +19,9 @@ from fitter.crops import PixelBox, centred, window_size
 from fitter.photos import Photo, read_photo
 from fitter.seeing.importance import coarse
 from fitter.seeing.look import Looker, Seen
+from tests.bench.contents import FILE
+from tests.bench.instances import MORE_ASPECTS
+from tests.bench.photos.contents import write
 from tests.bench.photos.fetch import fetch, sources
 from tests.bench.photos.measure import Crop, Tally, kept_words, marks, tally
 from tests.bench.photos.pages import on_a_page, on_pages
@@ -73,6 +76,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--credits", action="store_true", help="list every picture with licence and credit, and stop")
     parser.add_argument("--each", action="store_true", help="also print one line a picture")
+    parser.add_argument("--contents", action="store_true", help="write what the page benchmark's photos show, and stop")
     parser.add_argument("--pages", action="store_true", help="also fit every starter with photographs (minutes)")
     asked = parser.parse_args()
     if asked.credits:
@@ -84,6 +88,9 @@ def main() -> int:
         print(looker.problem)
     photos = {name: read_photo(path) for name, path in fetch().items() if name in marks()}
     seen = {name: looker.look(photo) for name, photo in photos.items()}
+    if asked.contents:
+        write(FILE, photos, seen, MORE_ASPECTS)
+        return 0
     people = sum(marks()[name].people for name in photos)
     print(f"{len(photos)} pictures, {people} with people\n")
     _faces(seen)
