@@ -27,6 +27,9 @@ class Event:
         Seconds since the start.
     kind
         What happened.
+    left
+        Seconds the search may still take, from its effort and the rate at which it used it so far; a proof ends it
+        sooner.  ``None`` when unknown.
     """
 
     step: str
@@ -36,6 +39,7 @@ class Event:
     gap: float | None = None
     elapsed: float = 0.0
     kind: Kind = "step"
+    left: float | None = None
 
 
 Progress = Callable[[Event], None]

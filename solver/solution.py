@@ -66,7 +66,8 @@ class Outcome:
     """The pages found, best first.
 
     ``status`` is of the best page.  ``impossible`` is a proof that no page exists; ``unknown`` that the limits
-    ran out before one was found.
+    ran out before one was found.  ``effort`` counts the deterministic seconds of each virtual worker.  ``notices`` are
+    sentences about what went wrong on the way.
     """
 
     status: Status
@@ -76,3 +77,4 @@ class Outcome:
     wall_limit_hit: bool
     effort: float
     facts: dict[str, float]
+    notices: tuple[str, ...] = ()

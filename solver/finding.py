@@ -1,0 +1,187 @@
+"""Ways to find pages, which prove nothing beyond the part they search: dives, and parts around the best page."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Collection
+
+from solver.apart import is_apart, keep_apart
+from solver.branching import surer
+from solver.descend import Wander
+from solver.frame import Cut, Frame, facts_of, framed
+from solver.node import FAR, Floors, Judged, Node, below, promising, root
+from solver.page import PageModel, possible
+from solver.run import Solved, solve
+from solver.solution import Ranked, Solution
+from solver.state import State
+
+DIVE_COLUMNS = 150
+DIVE_STEPS = 40
+DIVE_FAILURES = 10
+DIVE_EFFORT = 0.3
+IMPROVE_COLUMNS = 500
+IMPROVE_EFFORT = 0.5
+AROUND_EFFORT = 0.25
+AROUND_COLUMNS = 300
+IDLE_NEIGHBOURHOODS = 40
+
+
+class Finder:
+    """The best page far enough from the earlier ones, and ways to find better ones.
+
+    Parameters
+    ----------
+    state
+        What the worker knows.
+    earlier
+        Pages to stay away from.
+    limit
+        Where the deterministic seconds used end.
+    """
+
+    def __init__(self, state: State, earlier: Collection[Ranked], limit: float) -> None:
+        self.state = state
+        self.earlier = earlier
+        self.limit = limit
+        self.found = _from_pool(state, earlier)
+        self.cutoff = FAR if self.found is None else self.found.cost
+        self.floors: dict[tuple[int, int | None], Floors] = {}
+        self.chance = random.Random(state.seed + state.worker)
+        self._improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
+        self._way: Wander | None = None
+
+    def over(self) -> bool:
+        """Whether the search for this page has to end."""
+        return self.state.over() or self.state.used >= self.limit
+
+    def take(self, solution: Solution) -> None:
+        """Take note of a page."""
+        self.state.pool.append(solution)
+        if solution.cost < self.cutoff:
+            self.found, self.cutoff = solution, solution.cost
+
+    def prepare(self, page: PageModel) -> None:
+        """Keep away from the earlier pages."""
+        for ranked in self.earlier:
+            keep_apart(page, self.state.problems[ranked.solution.problem], ranked.solution, self.state.vary)
+
+    def framed(self, node: Node, cuts: Collection[Cut] = ()) -> tuple[Judged, Frame | None]:
+        """Judge a node in a frame of its own."""
+        if node.number not in self.state.lines:
+            self.state.lines[node.number] = facts_of(node.problem)
+        known = self.state.lines[node.number]
+        rounds = 1 if self.cutoff >= FAR else 3
+        judged, frame, work = framed(node, self.cutoff, self.prepare, known, rounds=rounds, cuts=cuts)
+        self.state.used += work
+        return judged, frame
+
+    def worthwhile(self, node: Node) -> Node:
+        """Return a node without the columns that the bound of its class rules out."""
+        floors = self.floors.get((node.number, node.group))
+        return node if floors is None else below(node, floors, self.cutoff)
+
+    def solve(self, node: Node, page: PageModel, effort: float) -> Solved:
+        """Look for a better page in a model, and around it if there is one."""
+        state = self.state
+        self.prepare(page)
+        if self.cutoff < FAR:
+            page.model.add(sum(page.objective) + page.offset <= self.cutoff - 1)
+
+        def report(cost: int, bound: int) -> None:
+            if cost < self.cutoff:
+                state.report(cost, node.number)
+
+        result = solve(page, node.number, state.limits(min(effort, max(0.01, self.limit - state.used))), report=report)
+        state.used += result.effort
+        state.stopped |= result.stopped
+        if result.solution is not None:
+            better = result.solution.cost < self.cutoff
+            self.take(result.solution)
+            if better:
+                self._improve(result.solution)
+        return result
+
+    def dive(self, judged: Judged, frame: Frame) -> None:
+        """Look for a page by deciding, again and again, what the relaxation is nearly sure of.
+
+        A decision that leaves no page better than the best one is taken back, a few times.
+        """
+        failures, single = 0, False
+        for _ in range(DIVE_STEPS):
+            if judged.node is None or self.over():
+                return
+            decision = surer(judged, self.chance, single=single)
+            if decision is None:
+                self.solve(judged.node, judged.node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
+                return
+            found = frame.judge(decision.part, self.cutoff, rounds=1)
+            if found.node is None:
+                failures += 1
+                if failures > DIVE_FAILURES:
+                    return
+                found = frame.judge(decision.otherwise, self.cutoff, rounds=1) if single else judged
+                single = True
+            else:
+                single = False
+            judged = found
+            self.state.used += frame.work()
+
+    def look_around(self) -> bool:
+        """Search the next part around the best page; return whether that is worth its effort."""
+        state = self.state
+        if self.found is None:
+            return False
+        if self._way is None or self._way.solution is not self.found:
+            problem = state.problems[self.found.problem]
+            self._way = Wander(problem, self.found, random.Random(state.seed + state.worker + self.found.cost))
+        way = self._way
+        if way.idle >= IDLE_NEIGHBOURHOODS:
+            return False
+        kept = way.next()
+        if all(kept):
+            node = root(self.found.problem, way.problem, way.group, kept)
+            way.tell(self._try(node, AROUND_COLUMNS, AROUND_EFFORT))
+        return True
+
+    def _improve(self, solution: Solution) -> None:
+        """Look for a better page with the same blocks under the same scaling; relaxations are tight there."""
+        problem = self.state.problems[solution.problem]
+        there = tuple(b.columns[j].present for b, j in zip(problem.blocks, solution.columns, strict=True))
+        key = (solution.problem, solution.group, there)
+        if key in self._improved or self.over():
+            return
+        self._improved.add(key)
+        kept = [
+            [j for j, c in enumerate(b.columns) if c.present == here and possible(c, solution.group)]
+            for b, here in zip(problem.blocks, there, strict=True)
+        ]
+        node = root(solution.problem, problem, solution.group, kept).all_firm()
+        self._try(node, IMPROVE_COLUMNS, IMPROVE_EFFORT)
+
+    def _try(self, node: Node, most: int, effort: float) -> bool:
+        """Look for a better page in a node, among its most promising columns if it keeps too many.
+
+        Returns
+        -------
+        bool
+            Whether the node was searched completely.
+        """
+        node = self.worthwhile(node)
+        judged = self.framed(node)[0] if all(node.kept) else Judged(None, FAR)
+        if judged.node is None:
+            return True
+        some = judged.node.kept if judged.node.size <= most else promising(judged, most)
+        return self.solve(judged.node, judged.node.page(some), effort).complete and judged.node.size <= most
+
+
+def _from_pool(state: State, earlier: Collection[Ranked]) -> Solution | None:
+    """Return the cheapest page met so far that is far enough from the earlier ones."""
+    for solution in sorted(state.pool, key=lambda s: s.cost):
+        if all(_apart(state, solution, e.solution) for e in earlier):
+            return solution
+    return None
+
+
+def _apart(state: State, one: Solution, other: Solution) -> bool:
+    problems = state.problems
+    return is_apart(problems[one.problem], one, problems[other.problem], other, state.vary)

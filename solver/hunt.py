@@ -1,0 +1,304 @@
+"""Branch and bound over all classes and common scalings of the page, the part with the least bound first.
+
+Pages come from five places:
+
+1. **still** – reference sizes and places only: a first page at once.
+2. **dives** – contents decided by what the relaxation is nearly sure of.
+3. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
+4. **looking around** – parts of the search space around the best page.
+5. **leaves** – what CP-SAT settles exactly.
+
+A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
+one rule out.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Collection
+from dataclasses import replace
+
+from solver.branching import halves
+from solver.finding import DIVE_EFFORT, Finder
+from solver.frame import Cut, Frame
+from solver.node import FAR, Duals, Judged, Node, likely, root, scaled
+from solver.page import possible
+from solver.problem import Column, Problem
+from solver.solution import Ranked
+from solver.state import State
+
+DIVE_EVERY = 4
+FRUITLESS_DIVES = 48
+STILL_EFFORT = 0.3
+AROUND_SHARE = 0.2
+AROUND_HEAD_START = 0.25
+LEAF_COLUMNS = 60
+PLUNGE = 0.6
+PLUNGE_EVERY = 4
+LEAF_EFFORT = 0.5
+REFRAME = 0.4
+"""A node with a smaller share of its frame's columns gets a frame of its own."""
+MOST_LOADED = 6_000
+"""Columns in frames that stay loaded while their nodes wait: about 50 MB."""
+UNLOAD_EVERY = 8
+
+Home = Frame | tuple[Cut, ...]
+"""Where a node is judged: in a loaded frame, or in one still to be built, with cuts known to hold it back."""
+
+
+class Hunt(Finder):
+    """The tree of one page, or the part of it that one virtual worker has.
+
+    Parameters
+    ----------
+    state, earlier, limit
+        See :class:`solver.finding.Finder`.
+    tell
+        Called after every node, with this hunt.
+
+    Attributes
+    ----------
+    finds
+        Whether effort is spent on dives and on looking around.
+    """
+
+    def __init__(
+        self,
+        state: State,
+        earlier: Collection[Ranked],
+        limit: float,
+        tell: Callable[[Hunt], None] = lambda hunt: None,
+    ) -> None:
+        super().__init__(state, earlier, limit)
+        self.finds = True
+        self.tell = tell
+        self._start = state.used
+        self._around = 0.0
+        self._closed = FAR
+        self._unsettled: set[int] = set()
+        self._opened = 0
+        self._next: tuple[Node, Frame] | None = None
+        self._count = 0
+        self._steps = 0
+        self._queue: list[tuple[int, int, Node, Home]] = []
+        self._fruitless = 0
+
+    def begin(self) -> None:
+        """Start with all pages there are."""
+        state = self.state
+        for number in range(len(state.problems)):
+            # Classes are formulated when they are first asked for, so the first page does not wait for the second.
+            problem = state.problems[number]
+            kept = [range(len(b.columns)) for b in problem.blocks]
+            self._opened = number + 1
+            if not all(kept):
+                continue
+            if self.cutoff == FAR:
+                self._still(number, problem)
+            whole = root(number, problem, None, kept)
+            if self.over():
+                self._push(whole, ())
+                continue
+            self._step(whole, ())
+        self.tell(self)
+
+    def advance(self, until: float) -> None:
+        """Go on until so many deterministic seconds are used, or nothing is open."""
+        while (self._queue or self._next is not None) and self.state.used < until and not self.over():
+            if self._next is not None:
+                following, self._next = self._next, None
+                self._step(*following, plunging=True)
+            else:
+                bound, _, node, home = heapq.heappop(self._queue)
+                if bound >= self.cutoff:
+                    self._queue.clear()
+                    break
+                self._step(node, home)
+            self.tell(self)
+            self._look_around()
+
+    @property
+    def count(self) -> int:
+        """How many nodes are open."""
+        return len(self._queue) + (self._next is not None)
+
+    @property
+    def bound(self) -> int:
+        """What every page costs that is not ruled out here; the cutoff or more when nothing is open."""
+        return min(self._closed, self._open())
+
+    def open_classes(self) -> set[int]:
+        """Return the numbers of the classes that may hold a better page."""
+        found = {node.number for bound, _, node, _ in self._queue if bound < self.cutoff}
+        found.update(range(self._opened, len(self.state.problems)))
+        if self._next is not None:
+            found.add(self._next[0].number)
+        return found | self._unsettled if self._closed < self.cutoff else found
+
+    def give(self, below: int, most: int) -> list[tuple[Node, tuple[Cut, ...]]]:
+        """Part with every second of the open nodes of least bound, those under a bound, at most so many."""
+        chosen = [entry for entry in sorted(self._queue, key=lambda e: e[:2]) if entry[0] < below]
+        given = chosen[1 : 2 * most : 2]
+        gone = {entry[1] for entry in given}
+        self._queue = [entry for entry in self._queue if entry[1] not in gone]
+        heapq.heapify(self._queue)
+        return [(self.worthwhile(node), _cuts_of(home)) for _, _, node, home in given]
+
+    def receive(self, node: Node, cuts: tuple[Cut, ...]) -> None:
+        """Take over an open node."""
+        self._push(node, cuts)
+
+    def _open(self) -> int:
+        """Return the least bound of what is open."""
+        waiting = FAR if self._next is None else self._next[0].bound
+        return min(waiting, self._queue[0][0] if self._queue else FAR)
+
+    def _push(self, node: Node, home: Home) -> None:
+        self._count += 1
+        heapq.heappush(self._queue, (node.bound, self._count, node, home))
+
+    def _step(self, node: Node, home: Home, *, plunging: bool = False) -> None:
+        """Bound, settle or split a node; without memory for that it stays open, and the hunt ends."""
+        try:
+            self._treat(node, home, plunging=plunging)
+        except MemoryError:
+            self.state.exhausted = True
+            self._closed = min(self._closed, node.bound)
+            self._unsettled.add(node.number)
+
+    def _unload(self) -> None:
+        """Keep the frames of the nodes of least bound only; of the others what held them back is kept."""
+        total, loaded, gone = 0, set[int](), dict[int, tuple[Cut, ...]]()
+        waiting = []
+        for bound, count, node, home in sorted(self._queue, key=lambda entry: entry[:2]):
+            if isinstance(home, Frame):
+                if id(home) not in loaded and id(home) not in gone:
+                    total += home.size
+                    if total > MOST_LOADED:
+                        gone[id(home)] = _cuts_of(home)
+                    else:
+                        loaded.add(id(home))
+                home = gone.get(id(home), home)
+            waiting.append((bound, count, node, home))
+        self._queue = waiting
+
+    def _treat(self, node: Node, home: Home, *, plunging: bool) -> None:
+        whole = node.depth == 0 and not isinstance(home, Frame)
+        if whole and node.group is not None:
+            node = self.worthwhile(node)
+        judged, frame = self._judge(node, home)
+        if whole and node.group is None:
+            # Where another scaling is demanded, pages without one obey rows that those with one need not obey.
+            if judged.duals is not None and not ("scale" in self.state.vary and self.earlier):
+                self._scalings(node, judged.duals)
+            elif judged.node is not None or judged.bound < FAR:
+                self._scalings(node, None)
+        if judged.node is None:
+            return
+        assert frame is not None
+        self._steps += 1
+        if self._steps % UNLOAD_EVERY == 0:
+            self._unload()
+        dive = self.finds and self._steps % DIVE_EVERY == 0 and self._fruitless < FRUITLESS_DIVES
+        if dive or whole:
+            before = self.cutoff
+            self.dive(judged, frame)
+            self._fruitless = 0 if self.cutoff < before else self._fruitless + 1
+            if self.cutoff < before:
+                judged = frame.judge(judged.node, self.cutoff)
+                self.state.used += frame.work()
+        if judged.node is None:
+            return
+        least = self._queue[0][0] if self._queue else judged.bound
+        if judged.node.size > LEAF_COLUMNS and judged.bound > least + plunging * PLUNGE * (self.cutoff - least):
+            self._push(judged.node, frame)
+        else:
+            self._divide(judged, frame, plunging or self._steps % PLUNGE_EVERY == 0)
+
+    def _judge(self, node: Node, home: Home) -> tuple[Judged, Frame | None]:
+        """Bound a node, in a frame of its own once it has become much smaller than its frame."""
+        if isinstance(home, Frame):
+            judged = home.judge(node, self.cutoff)
+            self.state.used += home.work()
+            if judged.node is None or not LEAF_COLUMNS < judged.node.size < REFRAME * home.size:
+                return judged, home
+            return self.framed(judged.node, home.tight_cuts())
+        if node.depth:
+            return self.framed(node, home)
+        # What held the same part back for an earlier page holds it back for this one.
+        judged, frame = self.framed(node, self.state.cuts.get((node.number, node.group), ()))
+        if frame is not None:
+            self.state.cuts[node.number, node.group] = frame.tight_cuts()
+        return judged, frame
+
+    def _divide(self, judged: Judged, frame: Frame, plunging: bool) -> None:
+        """Settle a small node, split a large one."""
+        node = judged.node
+        assert node is not None
+        if node.size <= LEAF_COLUMNS and self._settle(node):
+            return
+        parts = self.state.experience.choose(judged, frame, self.cutoff)
+        self.state.used += frame.work()
+        if not parts:
+            # The relaxation is content with whole columns: it is what it does not say that decides.
+            self.solve(node, node.page(likely(judged)), DIVE_EFFORT)
+            if node.bound >= self.cutoff or self._settle(node):
+                return
+            parts = halves(judged)
+        if not parts:
+            self._closed = min(self._closed, judged.bound)
+            self._unsettled.add(node.number)
+        if parts and plunging:
+            self._next = (parts.pop(0), frame)
+        for part in parts:
+            self._push(part, frame)
+
+    def _settle(self, node: Node) -> bool:
+        """Whether CP-SAT finds that nothing better than what is known by then is left in a node."""
+        return self.solve(node, node.page(), LEAF_EFFORT).complete
+
+    def _look_around(self) -> None:
+        """Search around the best page, while that pays and has not taken more than its share."""
+        used = self.state.used
+        if self.finds and self._queue and self._around <= AROUND_SHARE * (used - self._start) + AROUND_HEAD_START:
+            try:
+                self.look_around()
+            except MemoryError:
+                self.state.exhausted = True
+            self._around += self.state.used - used
+
+    def _scalings(self, node: Node, duals: Duals | None) -> None:
+        """Queue the class under each of its common scalings."""
+        problem = self.state.problems[node.number]
+        for group in (None, *range(len(problem.groups))):
+            if duals is not None:
+                found = scaled(replace(node, problem=problem), duals, group)
+                if found is not None:
+                    self.floors[node.number, group] = found[1]
+                    if group is not None:
+                        self._push(found[0], ())
+            elif group is not None:
+                kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
+                if all(kept):
+                    self._push(root(node.number, problem, group, kept), ())
+
+    def _still(self, number: int, problem: Problem) -> None:
+        """Reference sizes and places only; words may pick any size of their spot."""
+        pinned = replace(
+            problem,
+            blocks=tuple(replace(b, x=(0, 0), y=(0, 0)) if b.shift else b for b in problem.blocks),
+            slide=None,
+        )
+        kept = [
+            [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns))) for b in problem.blocks
+        ]
+        node = root(number, pinned, None, kept)
+        self.solve(node, node.page(), STILL_EFFORT)
+
+
+def _is_still(column: Column) -> bool:
+    return not column.present or (column.dw == 0 and column.dh == 0)
+
+
+def _cuts_of(home: Home) -> tuple[Cut, ...]:
+    return tuple(home.tight_cuts()) if isinstance(home, Frame) else home
