@@ -64,7 +64,8 @@ class Options:
     seed
         Of the search.
     effort
-        Deterministic seconds the search may use.
+        Deterministic seconds that each of the search's two virtual workers may use, side by side where there are two
+        cores.
     time_limit
         Wall-clock safety net in seconds; ``None`` for none.
     """
@@ -113,13 +114,15 @@ class FitResult:
     """What came of it.
 
     ``reasons`` says why no page exists and is empty when one does; ``stats`` holds times and counts that may differ
-    from run to run.
+    from run to run.  ``notices`` are sentences about what went otherwise than planned: a time limit that cut in, a
+    process that was lost, memory that ran out.
     """
 
     layouts: tuple[Layout, ...]
     reasons: tuple[str, ...]
     interrupted: bool
     stats: dict[str, float]
+    notices: tuple[str, ...] = ()
 
 
 def fit_page(
@@ -210,7 +213,7 @@ def fit_page(
             why = ("no page was found within the limits; allow more with --effort and --time-limit",)
         elif not outcome.stopped:
             why = reasons(template, page, settings, formulations)
-        return FitResult((), why, outcome.stopped, stats)
+        return FitResult((), why, outcome.stopped, stats, _notices(outcome, options))
     tell(Event("4 place", "placing", outcome.pages[0].solution.cost, outcome.bound, kind="step"))
     palette = choose_palette(photo_hues(_small(photos)))
     layouts = []
@@ -236,7 +239,16 @@ def fit_page(
         )
         layouts.append(replace(layout, changes=changes(layout)))
     stats["total"] = time.monotonic() - started
-    return FitResult(tuple(layouts), (), outcome.stopped, stats)
+    return FitResult(tuple(layouts), (), outcome.stopped, stats, _notices(outcome, options))
+
+
+def _notices(outcome: Outcome, options: Options) -> tuple[str, ...]:
+    """Say what went otherwise than planned."""
+    settled = len(outcome.pages) == options.top and all(ranked.proved for ranked in outcome.pages)
+    if not outcome.wall_limit_hit or outcome.stopped or settled:
+        return outcome.notices
+    cut = f"The time limit of {options.time_limit:g} s ended the search early: the same run may give another page."
+    return (cut, *outcome.notices)
 
 
 def _wishes_at_fault(template: Template, page: Page, settings: Settings, options: Options) -> bool:

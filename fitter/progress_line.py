@@ -17,7 +17,7 @@ REFRESH_SECONDS = 0.1
 
 
 def describe(event: Event) -> str:
-    """Put an event into one line: step, message, best cost, bound, gap and seconds gone.
+    """Put an event into one line: step, message, best cost, bound, gap, seconds gone and left at most.
 
     Costs are shown as fractions of a million, the unit in which the cost table is written.
     """
@@ -29,6 +29,8 @@ def describe(event: Event) -> str:
     if event.gap is not None:
         parts.append(f"gap {100 * event.gap:.1f} %")
     parts.append(f"{event.elapsed:.1f} s")
+    if event.left is not None:
+        parts.append(f"at most {event.left:.0f} s more")
     return " · ".join(parts)
 
 

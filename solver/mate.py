@@ -263,8 +263,8 @@ class Mate:
     def _replace(self, how: str) -> None:
         """Go on in this process by turns, from where the process was."""
         self.notices.append(
-            f"the search's second process {how}; its work was done again in this process, which took longer but "
-            "left the result the same"
+            f"The search's second process {how}; its work was done again in the first one, which took longer but "
+            "left the result the same."
         )
         self.close()
         self._apart = False

@@ -27,7 +27,7 @@ MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
 KNOWN_RATE = 0.5
 """Deterministic seconds before the time left is estimated."""
-EXHAUSTED = "memory ran out before the search was done; the best found by then was kept"
+EXHAUSTED = "Memory ran out before the search was done; the best found by then was kept."
 
 
 @dataclass(frozen=True)

@@ -66,6 +66,7 @@ class CannedResult:
     reasons: tuple[str, ...] = ()
     interrupted: bool = False
     stats: dict[str, Any] = field(default_factory=dict)
+    notices: tuple[str, ...] = ()
 
 
 EVENT = Event("3 solve", "searching", cost=250_000, bound=200_000, gap=0.2, elapsed=1.25, kind="better")
@@ -259,6 +260,19 @@ def test_json_is_the_only_thing_on_standard_output(desk: Desk, capsys: pytest.Ca
     assert set(document["files"]) == {str(path) for path in desk.out.iterdir()}
     assert document["seconds"].keys() == {"read_to_place", "check", "draw"}
     assert "may cost up to 50.0 % less" in captured.err
+
+
+def test_what_went_otherwise_is_told(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """A notice of the search stands among the notes, for people and for programs; without a page too."""
+    notice = "The search's second process fell silent."
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]),), notices=(notice,))
+    assert desk("--top", "1", "--json") == 0
+    captured = capsys.readouterr()
+    assert notice in json.loads(captured.out)["notes"]
+    assert captured.err.count(notice) == 1
+    desk.fit = lambda template, photos, **_: CannedResult(reasons=("no room",), notices=(notice,))
+    assert desk("--overwrite") == 3
+    assert capsys.readouterr().out.count(notice) == 1
 
 
 def test_interrupted_keeps_the_best_page(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
@@ -551,6 +565,8 @@ def test_progress_refreshes_one_line_on_a_terminal(monkeypatch: pytest.MonkeyPat
     shown = terminal.getvalue()
     assert "\n" not in shown
     assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(EVENT)
+    assert "more" not in describe(EVENT)
+    assert describe(replace(EVENT, left=11.7)).endswith("at most 12 s more")
     assert shown.split("\r")[-2].strip() == ""
     assert len(shown.split("\r")[-2]) >= len(shown.split("\r")[-3].rstrip())
 

@@ -76,6 +76,26 @@ def test_the_package_comes_from_the_wheel(installed: Path, tmp_path: Path) -> No
     assert {path.name for path in demo.iterdir()} == {p.name for p in (ROOT / "examples/photos").iterdir()}
 
 
+def test_the_second_process_comes_from_the_wheel(installed: Path, tmp_path: Path) -> None:
+    """The search's second process finds the solver where the first one has it, also from a script without guard."""
+    script = tmp_path / "page.py"
+    script.write_text(
+        "import solver.mate, solver.search\n"
+        "from fitter import read_template\n"
+        "from fitter.api import Options, fit_page\n"
+        "from fitter.words import given_count\n"
+        "solver.mate.cores = lambda: 2\n"
+        "solver.search.ALONE = solver.search.MEETINGS = 0.001\n"
+        "begin, begun = solver.mate.Process.begin, []\n"
+        "solver.mate.Process.begin = lambda self, *rest: (begun.append(1), begin(self, *rest))\n"
+        "options = Options(effort=0.5, time_limit=None)\n"
+        "result = fit_page(read_template('pair-and-story'), [], texts=[given_count(60)], options=options)\n"
+        "print(len(result.layouts) > 0, len(begun) > 0, result.notices)\n",
+        encoding="utf-8",
+    )
+    assert run(installed / "python", script, cwd=tmp_path) == "True True ()\n"
+
+
 @pytest.mark.slow
 def test_the_demo_runs_from_the_wheel(installed: Path, tmp_path: Path) -> None:
     """``fitter demo`` fits, checks and draws its page in a folder of its own."""

@@ -60,6 +60,11 @@ class Record:
         return "proved" if proved else "feasible"
 
     @property
+    def remarks(self) -> tuple[str, ...]:
+        """What was skipped while reading, and what went otherwise than planned."""
+        return (*self.notes, *self.result.notices)
+
+    @property
     def timings(self) -> dict[str, float]:
         """Seconds by the clock, by step."""
         return {
@@ -120,7 +125,7 @@ def json_document(record: Record, exit_code: int) -> str:
         "compare": str(record.plan.compare) if record.plan.compare in record.files else None,
         "files": [str(file) for file in record.files],
         "reasons": record.result.reasons,
-        "notes": record.notes,
+        "notes": record.remarks,
         "seconds": record.timings,
     }
     return json.dumps(document, indent=2, ensure_ascii=False)
@@ -138,6 +143,7 @@ def _summary_lines(record: Record) -> Iterator[str]:
         else:
             yield "No page exists:"
         yield from (f"  - {reason}" for reason in record.result.reasons)
+        yield from record.result.notices
         return
     if record.result.interrupted:
         yield "Interrupted: the best found by then was kept."
@@ -145,7 +151,7 @@ def _summary_lines(record: Record) -> Iterator[str]:
         cost = f"cost {layout.costs.total / 1e6:.3f}"
         yield f"Page {index} of {len(record.layouts)}: {cost}, {_quality(layout)}"
         yield from _page_lines(layout)
-    notes = dict.fromkeys((*record.notes, *(note for layout in record.layouts for note in layout.notes)))
+    notes = dict.fromkeys((*record.remarks, *(note for layout in record.layouts for note in layout.notes)))
     if notes:
         yield "Notes"
         yield from (f"  - {note}" for note in notes)
