@@ -2,7 +2,8 @@
 
 Enters: photos as read.  Leaves: the same with what was found.  What somebody marked is never overridden: a photo whose
 own file says what to keep, or whose faces another program marked, stays as it is; of others only faces that no mark
-covers are added.  Found faces replace what the camera aimed at.
+covers are added.  Found faces replace what the camera aimed at.  Of a group the heads are regions too, behind its box:
+they count where the whole group cannot be kept.
 """
 
 from __future__ import annotations
@@ -67,6 +68,8 @@ def with_found(photo: Photo, seen: Seen) -> Photo:
     )
     marks = (*marked, *found) if found else photo.marks
     detected = tuple(mark.box for mark in marks if mark.source in ("camera", "found"))
+    if found:
+        detected += tuple(part for part in seen.parts if any(_holds(mark.box, part) for mark in found))
     return replace(photo, marks=marks, detected=detected, notes=notes)
 
 

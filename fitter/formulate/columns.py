@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -25,6 +26,9 @@ from fitter.formulate.text_blocks import text_configs, with_words
 from fitter.layout import Box
 from fitter.template import Element, Role
 from fitter.units import INCH
+
+_NEAR = 1e-9
+"""Share of a picture by which sums of decimals may differ."""
 
 
 def block_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[Rescaling, ...]) -> list[Config]:
@@ -62,7 +66,20 @@ def _waiving(settings: Settings, configs: Iterable[Config]) -> Iterator[Config]:
 def keep_boxes(settings: Settings, config: Config, number: int) -> tuple[Box, ...]:
     """Return the regions of a photo that a configuration keeps in view: all, or those marked by the user."""
     photo = settings.photos[number]
-    return photo.keep if ("R5", number) in config.waived else (*photo.keep, *photo.detected)
+    return photo.keep if ("R5", number) in config.waived else _outermost((*photo.keep, *photo.detected))
+
+
+@lru_cache(maxsize=1 << 10)
+def _outermost(boxes: tuple[Box, ...]) -> tuple[Box, ...]:
+    """Return the boxes that lie in no larger one: where that one is kept, so are they."""
+    return tuple(box for box in boxes if not any(_holds(other, box) and not _holds(box, other) for other in boxes))
+
+
+def _holds(outer: Box, inner: Box) -> bool:
+    return all(
+        outer[axis] <= inner[axis] + _NEAR and inner[axis] + inner[axis + 2] <= outer[axis] + outer[axis + 2] + _NEAR
+        for axis in (0, 1)
+    )
 
 
 def _roles(element: Element, settings: Settings) -> list[Role]:

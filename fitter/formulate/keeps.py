@@ -135,13 +135,14 @@ def choose_window(
 ) -> tuple[PixelBox, tuple[Cover, ...]] | None:
     """Return the crop window that shows all keep boxes and the most importance, and which covers lie on keep boxes.
 
-    Windows that leave fewest keep boxes under covers come first, then those that keep the most importance inside
-    the trim, then those nearest the middle of what is given up, or of the picture.
+    Windows that leave fewest keep boxes under covers come first, then those that show most of what is given up whole,
+    then those that keep the most importance inside the trim, then those nearest the middle of what is given up, or of
+    the picture.
 
     Parameters
     ----------
     given_up
-        Regions that need not be kept.
+        Regions that need not be kept; as many as can be are shown all the same, whatever may lie on them.
     fixed
         Take the middle of the picture whatever the keep boxes say; ``None`` if that loses one.
     shades
@@ -160,6 +161,7 @@ def choose_window(
         return None
     axis = free_axis(photo.pixels, size)
     middle = photo.pixels[axis]
+    spared = [] if fixed else _spans(given_up, photo, pane, axis, size, slip)
     if given_up:
         ends = [min(b[axis] for b in given_up), max(b[axis] + b[axis + 2] for b in given_up)]
         middle = round(sum(ends) * photo.pixels[axis])
@@ -170,12 +172,15 @@ def choose_window(
         tried = (
             *_tried(photo.pixels[axis], keep, pane, axis, size[axis], limits[axis]),
             *_turning(photo, pane, axis, size[axis], shades),
+            *(end for _, span in spared for end in span),
         )
         slot = pane.size if any(pane.beyond) else (1, 1)
         summed = importance_of(photo.importance)
         starts = best_starts(summed, photo.pixels, size, slot, pane.beyond, limits[axis], middle, tried)
     if shades:
         starts = tuple(sorted(starts, key=lambda start: -_beside(photo, _window(start, axis, size), pane, shades)))
+    if spared:
+        starts = tuple(sorted(starts, key=lambda start: -_shown_whole(start, spared, photo, pane, axis, size)))
     best: tuple[PixelBox, tuple[Cover, ...]] | None = None
     for start in starts:
         window = _window(start, axis, size)
@@ -190,6 +195,35 @@ def choose_window(
         if not hiding:
             break
     return best
+
+
+def _spans(
+    boxes: tuple[Box, ...],
+    photo: GivenPhoto,
+    pane: Pane,
+    axis: int,
+    size: tuple[int, int],
+    slip: tuple[float, float],
+) -> list[tuple[Box, tuple[int, int]]]:
+    """Return the boxes that some window shows whole, each with the first and last start that may."""
+    found = ((box, start_limits((box,), photo.pixels, size, pane.room, slip)) for box in boxes)
+    return [(box, limits[axis]) for box, limits in found if limits is not None]
+
+
+def _shown_whole(
+    start: int,
+    spans: list[tuple[Box, tuple[int, int]]],
+    photo: GivenPhoto,
+    pane: Pane,
+    axis: int,
+    size: tuple[int, int],
+) -> int:
+    """Return how many boxes a window shows whole, within the slot's shape."""
+    shown = [box for box, (low, high) in spans if low <= start <= high]
+    if shown and (pane.round or pane.outline):
+        window = _window(start, axis, size)
+        shown = [box for box in shown if _within(_shown(box, window, photo.pixels, pane.size), pane)]
+    return len(shown)
 
 
 def _tried(

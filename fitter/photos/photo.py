@@ -61,13 +61,14 @@ class Photo:
     keep
         Boxes somebody marked: kept under all circumstances.
     detected
-        Boxes software or the camera found: kept wherever a page exists that does.
+        Boxes software or the camera found: kept wherever a page exists that does, else as many as can be.  One may
+        lie in another.
     weight
         How much cutting it costs; 1 for an ordinary photo.
     rating
         Stars 0 to 5, -1 for rejected; ``None`` if nobody rated it.
     marks
-        The boxes of ``keep`` and ``detected`` with what they show and who says so.
+        The boxes of ``keep`` and ``detected`` with what they show and who says so; a group's as one.
     look
         Its difference hash (:mod:`fitter.photos.alike`); empty if too plain to be compared.
     notes

@@ -22,9 +22,11 @@ FOUND = 0.6
 """Score from which something counts as a face."""
 LONG_SIDE, FINE_LONG_SIDE, QUICK_LONG_SIDE = 640, 960, 320
 """Pixels a picture is shrunk to before faces are looked for; finer where there are small ones, coarser to tell up."""
+CROWD_LONG_SIDE = 1600
+"""Pixels a picture is enlarged to where it shows a crowd; the network misses faces of few pixels, blurred or not."""
 _CLEAR = 0.88
 _TURN_SCORE, _TURN_LEAD = 0.85, 0.05
-_SMALL, _MANY = 0.09, 4
+_SMALL, _MANY, _CROWD = 0.09, 4, 8
 _LEAST = 16
 _OVERLAP = 0.3
 _MOST = 200
@@ -87,6 +89,8 @@ class FaceFinder:
         down = 3 if turn % 2 == 0 else 2
         if len(faces) >= _MANY or any(face.box[down] < _SMALL for face in faces):
             faces = self._seen_turned(_shrunk(pixels, FINE_LONG_SIDE), turn) or faces
+        if len(faces) >= _CROWD:
+            faces = _merged(faces, self._seen_turned(_sized(pixels, CROWD_LONG_SIDE), turn))
         return faces, turn
 
     def _way_up(self, pixels: NDArray[np.uint8]) -> int:
@@ -114,14 +118,30 @@ class FaceFinder:
         return tuple(sorted(faces, key=lambda face: (-face.score, face.box)))
 
 
+def _merged(faces: tuple[Face, ...], others: tuple[Face, ...]) -> tuple[Face, ...]:
+    """Return the faces of two looks, surest first, of two that lie over each other's middle the surer."""
+    kept: list[Face] = []
+    for face in sorted((*faces, *others), key=lambda face: (-face.score, face.box)):
+        if not any(_over_middle(face, other) or _over_middle(other, face) for other in kept):
+            kept.append(face)
+    return tuple(kept)
+
+
+def _over_middle(face: Face, other: Face) -> bool:
+    (x, y, w, h), (left, top, across, down) = face.box, other.box
+    return x <= left + across / 2 <= x + w and y <= top + down / 2 <= y + h
+
+
 def _shrunk(pixels: NDArray[np.uint8], long_side: int) -> NDArray[np.uint8]:
+    return pixels if max(pixels.shape[:2]) <= long_side else _sized(pixels, long_side)
+
+
+def _sized(pixels: NDArray[np.uint8], long_side: int) -> NDArray[np.uint8]:
     import numpy as np
     from PIL import Image
 
     height, width = pixels.shape[:2]
     scale = long_side / max(height, width)
-    if scale >= 1:
-        return pixels
     size = max(1, round(width * scale)), max(1, round(height * scale))
     return np.asarray(Image.fromarray(pixels).resize(size, Image.Resampling.BILINEAR, reducing_gap=1.5))
 

@@ -61,6 +61,13 @@ def head(face: Face) -> Box:
     return x, y, min(w, 1.0 - x), min(h, 1.0 - y)
 
 
+def about(face: Face) -> Box:
+    """Return a place as large as a head with the face in its middle; may leave the picture."""
+    x, y, w, h = turned(face.box, face.turn)
+    rim = (HAIR_ROOM + CHIN_ROOM) / 2
+    return turned((x - SIDE_ROOM * w, y - rim * h, (1 + 2 * SIDE_ROOM) * w, (1 + 2 * rim) * h), -face.turn)
+
+
 def body(face: Face) -> Box:
     """Return where shoulders and chest are: three face widths wide, five face heights down; may leave the picture."""
     x, y, w, h = turned(face.box, face.turn)

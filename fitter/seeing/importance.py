@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fitter.layout import Box, Grid
-from fitter.seeing.heads import Face, body, head
+from fitter.seeing.heads import Face, about, body
 from fitter.seeing.saliency import Map, blurred, resampled, sharpness, spectral_residual, unlike_border
 
 IntMap = NDArray[np.int64]
@@ -51,16 +51,17 @@ def scene_map(grey: Map, colours: NDArray[np.uint8]) -> IntMap:
 def importance_map(scene: IntMap, faces: Sequence[Face] = (), marked: Sequence[Box] = ()) -> IntMap:
     """Return the importance map of a picture from its scene map, its faces and the regions marked by someone.
 
-    Faces take up to 0.7 of the whole, less the less sure they are: a head's place, and half as much again for shoulders
-    and chest below it, so that room below a face outranks room above hair.  Larger faces weigh more, by the square root
-    of their area.  Marked regions take 0.7 of the whole, whatever else was found.
+    Faces take up to 0.7 of the whole, less the less sure they are: a place around the face's middle as large as a head,
+    and half as much again for shoulders and chest below it, so that room below a face outranks room above hair.
+    Larger faces weigh more, by the square root of their area.  Marked regions take 0.7 of the whole, whatever
+    else was found.
     """
     shape = scene.shape[0], scene.shape[1]
     values = scene / TOTAL
     people = np.zeros(shape)
     for face in faces:
         weight = _surety(face) * float(np.sqrt(face.box[2] * face.box[3]))
-        people += weight * (_mound(head(face), shape) + _BODY * _mound(body(face), shape))
+        people += weight * (_mound(about(face), shape) + _BODY * _mound(body(face), shape))
     if people.sum() > 0:
         share = _FACES * max(_surety(face) for face in faces)
         values = (1 - share) * values + share * people / people.sum()

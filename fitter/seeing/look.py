@@ -20,7 +20,7 @@ from fitter.layout import Box, Grid
 from fitter.photos import open_seen
 from fitter.seeing.faces import FINE_LONG_SIDE, FaceFinder, missing
 from fitter.seeing.faces import version as faces_version
-from fitter.seeing.heads import Face, keep_groups
+from fitter.seeing.heads import SURE, Face, head, keep_groups
 from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, coarse, importance_map, scene_map
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from fitter.photos import Photo
 
-KIND, VERSION = "seen", "1"
+KIND, VERSION = "seen", "2"
 _DETAIL = 5
 
 
@@ -57,6 +57,11 @@ class Seen:
     def detected(self) -> tuple[Box, ...]:
         """Keep boxes of the faces found, those of a group in one."""
         return keep_groups(self.faces, self.pixels)
+
+    @cached_property
+    def parts(self) -> tuple[Box, ...]:
+        """The heads of groups of several, one by one: what is looked after where a group cannot be kept."""
+        return tuple(box for face in self.faces if face.score >= SURE and (box := head(face)) not in self.detected)
 
     def importance(self, marked: tuple[Box, ...] = ()) -> IntMap:
         """Return the importance map, given the regions someone marked."""
@@ -135,13 +140,13 @@ def _within(size: tuple[int, int], side: int) -> tuple[int, int]:
 
 def _packed(seen: Seen) -> bytes:
     faces = [[*face.box, face.score] for face in seen.faces]
-    head = json.dumps({"faces": faces, "turn": seen.turn, "shape": seen.scene.shape}).encode()
-    return head + b"\n" + zlib.compress(seen.scene.astype("<u4").tobytes(), 1)
+    facts = json.dumps({"faces": faces, "turn": seen.turn, "shape": seen.scene.shape}).encode()
+    return facts + b"\n" + zlib.compress(seen.scene.astype("<u4").tobytes(), 1)
 
 
 def _unpacked(data: bytes, pixels: tuple[int, int]) -> Seen:
-    head, _, body = data.partition(b"\n")
-    found: dict[str, Any] = json.loads(head)
+    facts, _, body = data.partition(b"\n")
+    found: dict[str, Any] = json.loads(facts)
     turn = int(found["turn"]) % 4
     faces = tuple(Face((x, y, w, h), score, turn) for x, y, w, h, score in found["faces"])
     rows, columns = found["shape"]

@@ -76,7 +76,7 @@ def with_content(photos: Sequence[GivenPhoto], dice: random.Random) -> tuple[Giv
             photo = photos[number]
             seen = content.seen(photo.pixels)
             made[number] = replace(
-                photo, detected=() if photo.keep else seen.detected, importance=seen.grid(photo.keep)
+                photo, detected=() if photo.keep else (*seen.detected, *seen.parts), importance=seen.grid(photo.keep)
             )
     return tuple(made.values())
 

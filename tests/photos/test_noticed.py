@@ -20,6 +20,7 @@ class Found:
     faces: tuple[Face, ...] = (FACE,)
     detected: tuple[tuple[float, float, float, float], ...] = (BOX,)
     turn: int = 0
+    parts: tuple[tuple[float, float, float, float], ...] = ()
 
     def grid(self, marked):
         """Say what was marked, in place of a map."""
@@ -40,6 +41,16 @@ def test_a_found_face_is_kept_where_possible():
     photo = with_found(PLAIN, Found(faces=(FACE, near, far)))
     assert (photo.keep, photo.detected) == ((), (BOX,))
     assert photo.marks == (Mark(BOX, "face", "found", 2),)
+
+
+def test_heads_of_a_group_stand_behind_its_box():
+    """They are regions, but no marks of their own; one whose group a mark covers is none."""
+    part = (0.36, 0.15, 0.05, 0.1)
+    photo = with_found(PLAIN, Found(parts=(part,)))
+    assert photo.detected == (BOX, part)
+    assert [mark.box for mark in photo.marks] == [BOX]
+    mark = Mark((0.3, 0.1, 0.3, 0.3), "subject", "file")
+    assert with_found(marked(mark), Found(parts=(part,))) == marked(mark)
 
 
 def test_a_marked_subject_stays_and_a_face_beside_it_is_added():

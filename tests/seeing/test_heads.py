@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitter.seeing.heads import Face, body, head, keep_groups, turned
+from fitter.seeing.heads import Face, about, body, head, keep_groups, turned
 
 quarters = st.integers(0, 64).map(lambda n: n / 64)
 
@@ -80,3 +80,11 @@ def test_a_row_too_long_for_a_square_is_several_groups() -> None:
 def test_unsure_faces_are_not_kept() -> None:
     """A face below the score is no keep box."""
     assert keep_groups([Face((0.3, 0.4, 0.05, 0.1), 0.65)], (1500, 1000)) == ()
+
+
+def test_a_face_lies_in_the_middle_of_the_place_about_it() -> None:
+    """As large as its head: a face of 0.1 × 0.2 takes 0.15 × 0.32, the same all round; also upside down."""
+    for turn in (0, 2):
+        x, y, w, h = about(Face((0.4, 0.4, 0.1, 0.2), 0.9, turn))
+        assert (w, h) == (pytest.approx(0.15), pytest.approx(0.32))
+        assert (x + w / 2, y + h / 2) == (pytest.approx(0.45), pytest.approx(0.5))

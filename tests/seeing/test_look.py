@@ -13,7 +13,7 @@ from PIL import Image
 from fitter.cache import Cache
 from fitter.photos import read_photo
 from fitter.seeing import faces
-from fitter.seeing.look import KIND, Looker
+from fitter.seeing.look import KIND, VERSION, Looker
 from tests.seeing.drawn import person, speckled
 
 
@@ -65,6 +65,40 @@ def test_small_faces_are_looked_for_more_finely(tmp_path: Path) -> None:
     assert box[0] < 1500 / 2400 < box[0] + box[2]
 
 
+def test_a_crowd_is_looked_at_enlarged() -> None:
+    """Of two dozen faces too small to be found at once most are found beside two dozen larger ones."""
+
+    def row(radius: int) -> np.ndarray:
+        return np.tile(np.asarray(person((120, 106), (60, 45), radius)), (1, 8, 1))
+
+    large, small = np.vstack([row(9)] * 3), np.vstack([row(5)] * 3)
+    finder = faces.FaceFinder()
+    assert finder.find(np.vstack([small, small]))[0] == ()
+    found, turn = finder.find(np.vstack([large, small]))
+    assert turn == 0
+    assert sum(face.box[1] < 0.5 for face in found) == 24
+    assert 12 < sum(face.box[1] >= 0.5 for face in found) <= 24
+
+
+def test_a_group_has_parts(tmp_path: Path) -> None:
+    """Two heads side by side share a keep box, and are there one by one; a single one has no parts."""
+    path = tmp_path / "pair.jpg"
+    one = np.asarray(person((160, 480), (80, 200), 40))
+    Image.fromarray(np.hstack([one[:, ::-1], one, one[:, ::-1] // 2, one // 2])).save(path, quality=92)
+    seen = Looker().look(read_photo(path))
+    groups = [box for box in seen.detected if any(_inside(part, box) for part in seen.parts)]
+    assert groups and len(seen.parts) >= 2
+    assert all(any(_inside(part, box) for box in seen.detected) for part in seen.parts)
+    assert len(seen.parts) + len(seen.detected) - len(groups) == sum(face.score >= 0.75 for face in seen.faces)
+
+
+def _inside(part: tuple[float, ...], box: tuple[float, ...]) -> bool:
+    return all(
+        box[axis] <= part[axis] + 1e-9 and part[axis] + part[axis + 2] <= box[axis] + box[axis + 2] + 1e-9
+        for axis in (0, 1)
+    )
+
+
 def test_what_was_found_is_kept(photo_file: Path, tmp_path: Path) -> None:
     """A second look takes everything from the cache, to the last unit, and does not open the file."""
     photo = read_photo(photo_file)
@@ -82,7 +116,7 @@ def test_a_useless_cache_entry_is_found_anew(photo_file: Path, data: bytes) -> N
     """What the cache holds wrongly never stands in the way."""
     photo, cache = read_photo(photo_file), Cache(None)
     looker = Looker(cache)
-    version = f"1/{faces.version()}"
+    version = f"{VERSION}/{faces.version()}"
     cache.put(photo.sha256, KIND, version, data)
     seen = looker.look(photo)
     assert len(seen.faces) == 1

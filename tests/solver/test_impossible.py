@@ -143,6 +143,18 @@ def test_only_the_region_that_cannot_be_kept_is_waived() -> None:
     assert shown.crop[2] >= 0.85 * 4500
 
 
+def test_of_a_group_given_up_most_heads_stay() -> None:
+    """The group is wider than the slot: the crop shows two of its three heads, though one end matters more."""
+    heads = ((0.05, 0.3, 0.05, 0.3), (0.72, 0.3, 0.05, 0.3), (0.79, 0.3, 0.05, 0.3))
+    group = (0.05, 0.3, 0.79, 0.3)
+    taken = photo(0, 4500, 1500, detected=(group, *heads), importance=((9, 1, 1, 1, 1, 1),))
+    layout = fit(NARROW, [taken], allow=("assign", "crop"), effort=1.0).layouts[0]
+    sound(layout)
+    assert [w.rule for w in layout.waived] == ["R5"]
+    shown = next(e.photo for e in layout.elements if e.photo)
+    assert shown.crop[0] <= 0.72 * 4500 and shown.crop[2] >= 0.84 * 4500
+
+
 def test_a_marked_region_is_never_waived() -> None:
     """Marked by the user, the same region makes the page impossible."""
     result = fit(NARROW, [photo(0, 4500, 1500, keep=REGION)], allow=("assign", "crop"), effort=1.0)

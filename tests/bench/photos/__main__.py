@@ -68,7 +68,7 @@ def _map(photo: Photo, seen: Seen) -> Crop:
 @_way("importance map and keep boxes")
 def _all(photo: Photo, seen: Seen) -> Crop:
     grid = seen.grid()
-    return lambda slot: on_a_page(photo, grid, slot, seen.detected)
+    return lambda slot: on_a_page(photo, grid, slot, (*seen.detected, *seen.parts))
 
 
 def main() -> int:

@@ -42,7 +42,7 @@ def _cut(photo: Photo, seen: Seen, shape: tuple[int, int]) -> dict[str, Any] | N
     size = window_size(photo.pixels, shape)
     if size[0] * size[1] < _LEAST * photo.pixels[0] * photo.pixels[1]:
         return None
-    window = on_a_page(photo, seen.grid(), shape, seen.detected)
+    window = on_a_page(photo, seen.grid(), shape, (*seen.detected, *seen.parts))
     x0, y0, x1, y1 = (place / photo.pixels[n % 2] for n, place in enumerate(window))
     rows, columns = seen.scene.shape
     part = seen.scene[round(y0 * rows) : round(y1 * rows), round(x0 * columns) : round(x1 * columns)]

@@ -47,7 +47,7 @@ def on_pages(photos: dict[str, Photo], looker: Looker) -> None:
                 sums[way] += judged(marked, photo.pixels, crop)
                 if way == "without content":
                     what = seen[photo.path.name]
-                    window = on_a_page(photo, what.grid(), size, what.detected)
+                    window = on_a_page(photo, what.grid(), size, (*what.detected, *what.parts))
                     sums["the same pages, cropped by content"] += judged(marked, photo.pixels, window)
     first = sums["without content"]
     print(f"### pages: {len(starter_names())} starters, {first.slots} photos placed without content")
@@ -59,7 +59,7 @@ def on_pages(photos: dict[str, Photo], looker: Looker) -> None:
 
 
 def on_a_page(photo: Photo, grid: Grid, slot: tuple[int, int], keep: tuple[Box, ...] = ()) -> PixelBox:
-    """Return the window that pages show in a slot (micrometres): keep boxes whole, or given up if none can."""
+    """Return the window that pages show in a slot (micrometres): keep boxes whole, or as many as can be."""
     given = GivenPhoto(photo.path.name, photo.sha256, photo.pixels, importance=grid)
     found = choose_window(given, keep, Pane(slot)) or choose_window(given, (), Pane(slot), given_up=keep)
     assert found is not None
