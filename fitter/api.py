@@ -9,6 +9,7 @@ import importlib.metadata
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 
 from PIL import Image
 
@@ -203,6 +204,13 @@ def fit_page(
             if attempt.pages:
                 formulations, outcome, settings = trial, attempt, eased
                 break
+    if outcome.status == "unknown" and not (halt() or outcome.wall_limit_hit) and _waivable({"R5"}, settings):
+        # Faces that may be given up lead the search to pages that keep them; only such pages count.
+        eased = replace(settings, waive=frozenset({"R5"}))
+        trial = formulate(template, page, eased)
+        attempt = obeying(_search(trial, options, tell, halt, started), trial)
+        if attempt.pages:
+            formulations, outcome, settings = trial, attempt, eased
     stats |= {f"solve: {name}": value for name, value in outcome.facts.items()}
     stats["effort"] = outcome.effort
     stats["columns"] = float(sum(len(block.columns) for f in formulations for block in f.problem.blocks))
@@ -270,6 +278,15 @@ def _check_wishes(wishes: Wishes, record: tuple[GivenPhoto, ...], page: Page) ->
             f"--pin {wishes.stay[0]}: a slot stays as it is only on a page of the same size; leave --page away, "
             "or this wish"
         )
+
+
+def obeying(outcome: Outcome, formulations: Sequence[Formulation]) -> Outcome:
+    """Return an outcome with the pages before the first one that waives a rule; the bounds of later ones speak of it."""
+
+    def whole(page: Ranked) -> bool:
+        return "waived" not in terms_of(formulations[page.solution.problem], page.solution)
+
+    return replace(outcome, pages=tuple(takewhile(whole, outcome.pages)))
 
 
 def _waivable(waive: set[str], settings: Settings) -> bool:

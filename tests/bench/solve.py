@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import overload
 
+from fitter.api import obeying
 from fitter.formulate import Problems
 from fitter.layout import Layout
 from solver.problem import Problem
@@ -88,12 +89,15 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
     limits = Effort(effort, WALL_SECONDS, seed)
     outcome = search(problems, top=1, effort=limits, progress=note)
     spent, formulating = outcome.effort, problems.seconds
-    if outcome.status == "impossible" and any(photo.detected for photo in instance.photos):
-        # As for users: where it is proved that no page shows all faces that were found, some are given up.
+    if not outcome.pages and any(photo.detected for photo in instance.photos):
+        # As for users: where it is proved that no page shows all faces that were found, some are given up; where none
+        # was found, that they could be helps to find one that shows them.
+        proved_none = outcome.status == "impossible"
         steps.clear()
         formulations = formulated(instance, frozenset({"R5"}))
         problems = _Timed(formulations)
         outcome = search(problems, top=1, effort=limits, progress=note)
+        outcome = outcome if proved_none else obeying(outcome, formulations)
         spent, formulating = spent + outcome.effort, formulating + problems.seconds
     total = time.perf_counter() - started
     record = replace(

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
 from fitter import read_template
 from fitter.check import check_layout
 from fitter.errors import UseError
+from fitter.formulate import Problems
 from fitter.layout import GivenText
 from fitter.words import given_count
+from solver.search import search
+from solver.solution import Outcome
 from tests.proofs.fitting import fit, photo, photos, slot, sound, template
 
 ONE = template((6, 6), slot("photo-1", 0.5, 0.5, 5, 5))
@@ -153,6 +157,26 @@ def test_of_a_group_given_up_most_heads_stay() -> None:
     assert [w.rule for w in layout.waived] == ["R5"]
     shown = next(e.photo for e in layout.elements if e.photo)
     assert shown.crop[0] <= 0.72 * 4500 and shown.crop[2] >= 0.84 * 4500
+
+
+@pytest.mark.parametrize(("box", "found"), [((0.3, 0.1, 0.1, 0.8), True), (REGION[0], False)])
+def test_where_none_was_found_only_a_page_that_keeps_every_region_counts(
+    box: tuple[float, float, float, float], found: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The limits ran out without a page: with waivers one is looked for that needs none; one that needs them is none."""
+    asked = []
+
+    def limited(problems: Problems, **options: Any) -> Outcome:
+        asked.append(problems)
+        if len(asked) == 1:
+            return Outcome("unknown", (), None, False, False, 1.0, {})
+        return search(problems, **options)
+
+    monkeypatch.setattr("fitter.api.search", limited)
+    result = fit(NARROW, [photo(0, 4500, 1500, detected=(box,))], allow=("assign", "crop"), effort=1.0)
+    assert len(asked) == 2
+    assert [layout.waived for layout in result.layouts] == ([()] if found else [])
+    assert bool(result.reasons) == (not found)
 
 
 def test_a_marked_region_is_never_waived() -> None:
