@@ -281,7 +281,7 @@ def _check_wishes(wishes: Wishes, record: tuple[GivenPhoto, ...], page: Page) ->
 
 
 def obeying(outcome: Outcome, formulations: Sequence[Formulation]) -> Outcome:
-    """Return an outcome with the pages before the first one that waives a rule; the bounds of later ones speak of it."""
+    """Return an outcome with the pages before the first that waives a rule; the bounds of later ones speak of it."""
 
     def whole(page: Ranked) -> bool:
         return "waived" not in terms_of(formulations[page.solution.problem], page.solution)

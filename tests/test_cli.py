@@ -80,7 +80,7 @@ def page_of(photo: Photo, cost: int = 100_000, status: Any = "proved") -> Layout
     placed = PlacedPhoto(str(photo.path), photo.sha256, photo.pixels, crop, height // 2)
     return Layout(
         page=PAGE,
-        given=Given(photos=(GivenPhoto(str(photo.path), photo.sha256, photo.pixels),)),
+        given=Given(photos=(GivenPhoto(str(photo.path), photo.sha256, photo.pixels, importance=((1, 4, 4, 1),)),)),
         template=TemplateRef("little", "0" * 64, PAGE.trim, None),
         transform=Transform(),
         reference=(spot,),
@@ -146,7 +146,7 @@ def test_fit_writes_layout_proof_and_run_record(desk: Desk, capsys: pytest.Captu
     for words in (
         "Page 1 of 1: cost 0.100, proved best",
         "photo-1 was moved by nothing",
-        "cut away: photo.jpg 50 %",
+        "cut away: photo.jpg 50 % of the picture (20 % of what matters)",
         "smallest resolution: 200 ppi (photo.jpg)",
         "one little note",
         "layout-1.json, proof-1.png, run.json",
@@ -254,7 +254,7 @@ def test_json_is_the_only_thing_on_standard_output(desk: Desk, capsys: pytest.Ca
     assert document["status"] == "feasible"
     (page,) = document["layouts"]
     assert (page["cost"], page["bound"], page["gap"]) == (100_000, 50_000, 0.5)
-    assert page["crop_loss"] == {"../photo.jpg": 0.5}
+    assert page["cut_away"] == {"../photo.jpg": {"picture": 0.5, "importance": 0.2}}
     assert page["smallest_ppi"] == 200
     assert Path(page["layout"]) == desk.out / "layout-1.json"
     assert set(document["files"]) == {str(path) for path in desk.out.iterdir()}

@@ -95,6 +95,22 @@ def cut_away(photo: PlacedPhoto) -> float:
     return 1 - (right - left) * (bottom - top) / (photo.pixels[0] * photo.pixels[1])
 
 
+def lost(layout: Layout) -> dict[str, tuple[float, float | None]]:
+    """Return, by file, the share of each picture and of its importance outside its crop window, 0 to 1.
+
+    The second is ``None`` where nothing is known of what the picture shows.
+    """
+    from fitter.crops import importance_of
+
+    grids = {photo.file: photo.importance for photo in layout.given.photos}
+    found: dict[str, tuple[float, float | None]] = {}
+    for photo in placed_photos(layout):
+        grid = grids.get(photo.file)
+        matters = float(1 - importance_of(grid).share(photo.pixels, photo.crop)) if grid else None
+        found[photo.file] = cut_away(photo), matters
+    return found
+
+
 def json_document(record: Record, exit_code: int) -> str:
     """Return the document that ``--json`` writes to standard output."""
     folder = record.plan.folder
@@ -107,7 +123,10 @@ def json_document(record: Record, exit_code: int) -> str:
             "bound": layout.search.bound,
             "gap": layout.search.gap,
             "terms": layout.costs.terms,
-            "crop_loss": {photo.file: round(cut_away(photo), 4) for photo in placed_photos(layout)},
+            "cut_away": {
+                file: {"picture": round(area, 4), "importance": None if matters is None else round(matters, 4)}
+                for file, (area, matters) in lost(layout).items()
+            },
             "smallest_ppi": min((photo.ppi for photo in placed_photos(layout)), default=None),
             "changes": layout.changes,
             "notes": layout.notes,
@@ -164,14 +183,19 @@ def _page_lines(layout: Layout) -> Iterator[str]:
     yield from (f"  - {change}" for change in layout.changes)
     photos = placed_photos(layout)
     if photos:
-        losses = ", ".join(f"{Path(photo.file).name} {100 * cut_away(photo):.0f} %" for photo in photos)
-        yield f"  cut away: {losses}"
+        yield f"  cut away: {', '.join(_loss_words(file, *shares) for file, shares in lost(layout).items())}"
         least = min(photos, key=lambda photo: photo.ppi)
         yield f"  smallest resolution: {least.ppi} ppi ({Path(least.file).name})"
     if layout.left_out:
         yield f"  left out: {', '.join(Path(file).name for file in layout.left_out)}"
     for waiver in layout.waived:
         yield f"  WAIVED {waiver.rule} for {waiver.element}: {waiver.why}"
+
+
+def _loss_words(file: str, area: float, matters: float | None) -> str:
+    """Say how much of a photo is cut away, and how much of what matters where that is known."""
+    of_what = "" if matters is None or area == 0 else f" of the picture ({100 * matters:.0f} % of what matters)"
+    return f"{Path(file).name} {100 * area:.0f} %{of_what}"
 
 
 def _quality(layout: Layout) -> str:

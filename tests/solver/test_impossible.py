@@ -163,7 +163,7 @@ def test_of_a_group_given_up_most_heads_stay() -> None:
 def test_where_none_was_found_only_a_page_that_keeps_every_region_counts(
     box: tuple[float, float, float, float], found: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The limits ran out without a page: with waivers one is looked for that needs none; one that needs them is none."""
+    """The limits ran out without a page: with waivers one is looked for that does without them."""
     asked = []
 
     def limited(problems: Problems, **options: Any) -> Outcome:
