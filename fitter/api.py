@@ -188,7 +188,7 @@ def fit_page(
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
     formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
-    most = most_photos(template, settings)
+    most = most_photos(formulations.drawings, settings)
     if len(record) - options.leave_out > most:
         return FitResult((), (too_many(len(record), most),), False, stats)
     outcome = _search(formulations, options, tell, halt, started)

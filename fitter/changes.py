@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fitter.layout import Layout, Placed
+from fitter.layout import Copy, Layout, Placed, Repeat
 from fitter.parts import Part
+from fitter.reference_copies import Box, box_of, originals, turned_size
 from fitter.template import Element
 from fitter.units import INCH, format_length
 
@@ -52,6 +53,8 @@ def _page(layout: Layout) -> Iterator[Change]:
             f"everything at {100 * transform.scale:.1f} %.",
             None,
         )
+    if transform.repeat is not None:
+        yield Change(_repeated(layout, transform.repeat), Part("repeated"))
     if transform.rescale is not None:
         group = transform.rescale.group
         what = {
@@ -60,6 +63,38 @@ def _page(layout: Layout) -> Iterator[Change]:
             "others": "everything but the photo slots",
         }.get(group, f"the cluster {group.removeprefix('cluster:')}")
         yield Change(f"Scaled {what} to {100 * transform.rescale.factor:.0f} %.", Part("scaled"))
+
+
+_TIMES = {1: "once", 2: "twice"}
+_LOOKS = {
+    (0, False): "",
+    (0, True): "mirrored",
+    (180, False): "turned by half",
+    (180, True): "mirrored top to bottom",
+    (90, False): "turned by a quarter",
+    (270, False): "turned by three quarters",
+    (90, True): "mirrored and turned by a quarter",
+    (270, True): "mirrored and turned by three quarters",
+}
+
+
+def _repeated(layout: Layout, repeat: Repeat) -> str:
+    """Return the sentence for copies of a cluster: how many, how turned, on which side of it."""
+    box = box_of(originals(layout.reference, repeat))
+    count = len(repeat.copies)
+    told = [_copy(copy, box) for copy in repeat.copies]
+    return f"Repeated the cluster {repeat.cluster} {_TIMES.get(count, f'{count} times')}: {'; '.join(told)}."
+
+
+def _copy(copy: Copy, box: Box) -> str:
+    """Return how a copy lies to the box around its cluster."""
+    width, height = turned_size((box[2] - box[0], box[3] - box[1]), copy.turn)
+    (x, y), where = copy.at, []
+    if y >= box[3] or y + height <= box[1]:
+        where.append("below" if y >= box[3] else "above")
+    if x >= box[2] or x + width <= box[0]:
+        where.append("to the right" if x >= box[2] else "to the left")
+    return ", ".join(part for part in (_LOOKS[copy.turn, copy.mirror], " and ".join(where)) if part)
 
 
 def _slots(layout: Layout) -> Iterator[Change]:

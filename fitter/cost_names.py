@@ -11,6 +11,7 @@ COSTS: tuple[str, ...] = (
     "rotate-slot",
     "swap-role",
     "add-slot",
+    "repeat-cluster",
     "drop",
     "shift",
     "resize",

@@ -9,6 +9,7 @@ FREEDOMS: tuple[str, ...] = (
     "assign",
     "swap-role",
     "add-slot",
+    "repeat-cluster",
     "drop",
     "scale",
     "widen",

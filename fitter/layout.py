@@ -167,11 +167,34 @@ class Rescale:
 
 
 @dataclass(frozen=True)
+class Copy:
+    """A copy of a cluster: mirrored left–right first, then turned clockwise by ``turn`` degrees.
+
+    ``at`` is the left top corner of the box around its elements, before they are tilted.
+    """
+
+    turn: Literal[0, 90, 180, 270]
+    mirror: bool
+    at: Point
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """A cluster and its copies in the reference layout.
+
+    What the first copy has of an element ``photo-1`` is called ``photo-1~2``, of the second ``photo-1~3`` and so on.
+    """
+
+    cluster: str
+    copies: tuple[Copy, ...]
+
+
+@dataclass(frozen=True)
 class Transform:
     """How the template became the reference layout.
 
     Mirrored left–right first, then rotated clockwise by ``rotate`` degrees, then scaled evenly by
-    ``scale`` and moved by ``offset``.
+    ``scale`` and moved by ``offset``; ``repeat`` says which cluster was then repeated.
     """
 
     rotate: Literal[0, 90, 180, 270] = 0
@@ -179,6 +202,7 @@ class Transform:
     scale: float = 1.0
     offset: Point = (0, 0)
     rescale: Rescale | None = None
+    repeat: Repeat | None = None
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ Kind = Literal[
     "mirrored",
     "rotated",
     "scaled",
+    "repeated",
     "added",
     "panel",
     "dropped",
@@ -23,7 +24,7 @@ Kind = Literal[
 
 @dataclass(frozen=True)
 class Part:
-    """A kind of change; of a slot, save for those of the whole page (the first five)."""
+    """A kind of change; of a slot, save for those of the whole page (the first six)."""
 
     kind: Kind
     slot: str = ""

@@ -29,6 +29,7 @@ from fitter.pages import Page
 from fitter.place_words import Words, set_words
 from fitter.reference import Member, Reference, flip_element, reference_layout
 from fitter.reference_boxes import turn
+from fitter.reference_copies import box_of, flipped_repeat, members_of, repeated
 from fitter.template import Element, Point, Template
 from fitter.units import INCH, nearest
 from solver.solution import Solution
@@ -69,7 +70,7 @@ class _Placing:
         scene, solution = self.scene, self.solution
         slide = self._slide()
         along = slide[0] if scene.reference.free == "x" else slide[1]
-        reference = reference_layout(self.template, self.page_size, self.member, along * GRID)
+        reference = self._reference(along * GRID)
         final = {e.id: e for e in reference.elements}
         placed: list[Placed] = []
         top: list[Placed] = []
@@ -105,6 +106,16 @@ class _Placing:
             rescale=None if scaling is None else Rescale(scaling.group, scaling.factor),
             member=self.member,
         )
+
+    def _reference(self, slide: int) -> Reference:
+        """Return the reference layout of the page, the copies of a cluster included."""
+        extension = self.formulation.extension
+        if extension is None:
+            return reference_layout(self.template, self.page_size, self.member, slide)
+        drawn = reference_layout(self.template, self.page_size, self.member, slide + extension.slide)
+        left, top, right, bottom = box_of(members_of(drawn.elements, extension.repeat.cluster))
+        size = right - left, bottom - top
+        return repeated(drawn, flipped_repeat(extension.repeat, size, self.page_size, self.member.flips))
 
     def _slide(self) -> tuple[int, int]:
         free = self.scene.reference.free

@@ -16,6 +16,7 @@ PRESETS: Mapping[str, Mapping[str, float]] = MappingProxyType(
             "rotate-slot": 3,
             "swap-role": 3,
             "add-slot": 3,
+            "repeat-cluster": 3,
             "drop": 3,
             "shift": 3,
             "resize": 3,

@@ -6,7 +6,7 @@ when a page exists then.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from fitter.clashes import TRIAL, clash
@@ -16,7 +16,7 @@ from fitter.formulate.content import TextItem
 from fitter.formulate.divided_blocks import MOST_PIECES
 from fitter.formulate.rooms import MOST_ROOMS
 from fitter.pages import Page
-from fitter.template import Template
+from fitter.template import Element, Template
 from fitter.typesetting import JOURNALING_SIZES, block_heights
 from fitter.units import INCH
 from solver.search import search
@@ -183,11 +183,15 @@ def _possible(template: Template, page: Page, settings: Settings) -> bool:
     return bool(search(Problems(formulate(template, page, settings)), effort=TRIAL).pages)
 
 
-def most_photos(template: Template, settings: Settings) -> int:
-    """Return the most photos any page of the template could hold, whatever their shapes."""
+def most_photos(drawings: Iterable[Sequence[Element]], settings: Settings) -> int:
+    """Return the most photos any page could hold, whatever their shapes, on the best of some drawings."""
+    return max(_most_photos(elements, settings) for elements in drawings)
+
+
+def _most_photos(elements: Sequence[Element], settings: Settings) -> int:
     each = MOST_PIECES if settings.may("add-slot") else 1
     slots = 0
-    for element in template.elements:
+    for element in elements:
         if element.role == "photo":
             slots += 1 if element.shape != "rect" or element.limits.fixed else each
         elif element.role in ("paper", "journaling") and element.tie is None and settings.may("swap-role"):

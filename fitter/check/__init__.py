@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fitter.check import costs_order, costs_photos, costs_slots
+from fitter.check.copies import cost_repeat_cluster
 from fitter.check.inputs import photo_differences, template_differences
 from fitter.check.report import CostDifference, CostItem, Report, RuleResult, Violation
 from fitter.check.rules_given import rule_given, rule_limits, rule_true
@@ -56,6 +57,7 @@ COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "rotate-slot": costs_slots.cost_rotate_slot,
     "swap-role": costs_slots.cost_swap_role,
     "add-slot": costs_slots.cost_add_slot,
+    "repeat-cluster": cost_repeat_cluster,
     "drop": costs_slots.cost_drop,
     "shift": costs_slots.cost_shift,
     "resize": costs_slots.cost_resize,

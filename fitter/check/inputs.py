@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 
+from fitter.check.copies import drawn_elements
 from fitter.errors import InputError
 from fitter.layout import GivenPhoto, Layout
 from fitter.layout_file import resolve_photo
@@ -35,7 +36,7 @@ def template_differences(layout: Layout, template: Template) -> Iterator[str]:
         yield f"template {template.name}: is not the file the layout was made from (its SHA-256 differs)"
     if template.size != layout.template.size:
         yield f"template {template.name}: is {template.size} µm, not {layout.template.size} as stated"
-    ids, known = [e.id for e in template.elements], [e.id for e in layout.reference]
+    ids, known = [e.id for e in template.elements], [e.id for e in drawn_elements(layout)]
     if ids != known:
         odd = sorted(set(ids) ^ set(known)) or ["their order"]
         yield f"template {template.name}: its elements differ from the reference's ({', '.join(odd[:5])})"
@@ -82,12 +83,12 @@ def _reference_difference(layout: Layout, template: Template) -> Iterator[str]:
     """Refit the template again; only a slide along the freed direction may tell the two apart."""
     from fitter.reference import Member, reference_layout
 
-    transform = layout.transform
+    transform, drawn = layout.transform, drawn_elements(layout)
     member = Member(transform.rotate, transform.mirror)
     made = reference_layout(template, layout.page, member)
     slides = {
         (known.center[0] - new.center[0], known.center[1] - new.center[1])
-        for new, known in zip(made.elements, layout.reference, strict=True)
+        for new, known in zip(made.elements, drawn, strict=True)
         if not new.bleeds and new.tie != "carried"
     }
     step = next(iter(slides)) if len(slides) == 1 else (0, 0)
@@ -95,6 +96,6 @@ def _reference_difference(layout: Layout, template: Template) -> Iterator[str]:
     if axis is not None and step != (0, 0) and step[1 - axis] == 0:
         flipped = member.flips[axis]
         made = reference_layout(template, layout.page, member, slide=-step[axis] if flipped else step[axis])
-    for new, known in zip(made.elements, layout.reference, strict=True):
+    for new, known in zip(made.elements, drawn, strict=True):
         if new != known:
             yield f"reference {known.id}: is not what the template gives on this page"

@@ -116,7 +116,7 @@ class Report:
         wrong = {difference.term: difference for difference in self.cost_differences}
         for name, amount in (*self.costs.terms.items(), ("total", self.costs.total)):
             note = f"   the layout states {wrong[name].stated:,}" if name in wrong else ""
-            made.append(f"   {name:12} {amount:>12,}{note}")
+            made.append(f"   {name:14} {amount:>12,}{note}")
         unknown = (d for d in self.cost_differences if d.term not in self.costs.terms and d.term != "total")
         made.extend(f"   {d.term}: stated as {d.stated:,}, but there is no such cost" for d in unknown)
         made.extend(self.differences)

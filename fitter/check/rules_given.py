@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
+from fitter.check.copies import false_copies, too_many_copies
 from fitter.check.report import Violation, by, millimetres
 from fitter.check.rules_text import mean_line
 from fitter.check.shapes import TOLERANCE
@@ -40,6 +41,7 @@ def rule_true(view: View) -> tuple[Violation, ...]:
             found.extend(_true_crop(item, item.photo))
         found.extend(_upright(view, item))
         found.extend(_proportions(view, item))
+    found.extend(false_copies(view))
     return tuple(found)
 
 
@@ -58,6 +60,7 @@ def rule_limits(view: View) -> tuple[Violation, ...]:
             found.append(
                 Violation("R8", element.id, f"{element.id} is fixed in the template, but is not on the page")
             )
+    found.extend(too_many_copies(view))
     found.extend(_switched_off(view))
     return tuple(found)
 
@@ -288,6 +291,7 @@ def _switched_off(view: View) -> Iterator[Violation]:
         "rotate-page": "page" if transform.rotate else None,
         "mirror-page": "page" if transform.mirror else None,
         "scale": transform.rescale.group if transform.rescale else None,
+        "repeat-cluster": transform.repeat.cluster if transform.repeat else None,
         "rotate-slot": next((i.id for i in view.elements if i.turned), None),
         "add-slot": next(
             (i.id for i in view.elements if i.source is None or (i.split and i.split.count > 1)), None

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from fitter.formulate import rates as r
 from fitter.formulate.formulation import Formulation
 from fitter.formulate.holes import bare_area, safe_area
+from fitter.formulate.members import copies_of
 from fitter.formulate.scene import GRID, SLIDE
 from fitter.formulate.wished import page_departure
 from fitter.units import INCH, divide_nearest
@@ -61,6 +62,7 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
     member = scene.members[solution.member]
     terms["rotate-page"] += r.ROTATE_PAGE if member.rotate else 0
     terms["mirror-page"] += r.MIRROR_PAGE if member.mirror else 0
+    terms["repeat-cluster"] += r.REPEAT_CLUSTER * copies_of(scene)
     terms["departure"] += page_departure(formulation.settings.wishes.start, member)
     terms["left-out"] += r.LEFT_OUT * len(solution.left_out)
     return {name: amount for name, amount in sorted(terms.items()) if amount}

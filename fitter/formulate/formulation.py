@@ -16,14 +16,16 @@ from fitter.formulate.holes import bare_cost
 from fitter.formulate.members import problem_member, slide_places
 from fitter.formulate.priced import area_ranks, block_of, columns_of, rider_of
 from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_costs, soft_laps, tracks
+from fitter.formulate.repeats import Extension, extensions
 from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.under import under_clashes, under_rules
 from fitter.formulate.wished import shown_needs, stay_rules, wished_configs
 from fitter.pages import Page
-from fitter.reference import Member, flipped_page, reference_layout
-from fitter.template import Template
+from fitter.reference import Member, Reference, flipped_page, reference_layout
+from fitter.reference_copies import drawn_with, repeated
+from fitter.template import Element, Template
 from solver.problem import Column, Group, Problem, Rule, TextNeed
 
 
@@ -40,10 +42,14 @@ class Formulation:
     configs: tuple[tuple[Config, ...], ...]
     scalings: tuple[Rescaling, ...]
     page: Page
+    extension: Extension | None = None
 
 
 class Formulations(Sequence[Formulation]):
-    """The formulations of all symmetry classes, each made when it is first asked for."""
+    """The formulations of all symmetry classes, each made when it is first asked for.
+
+    Classes that repeat a cluster come last.
+    """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
         self._template, self._page, self._settings = template, page, settings
@@ -56,11 +62,25 @@ class Formulations(Sequence[Formulation]):
             gutter = flipped_page(page, member.flips).gutter
             key = (member.quarter, tuple(sorted(gutter.items())))
             classes.setdefault(key, []).append(member)
-        self._members = tuple(classes.values())
+        whole = [_Class(tuple(members), None) for members in classes.values()]
+        repeating = [
+            _Class(one.members, extension)
+            for one in whole
+            for extension in extensions(template, *_frame(page, one.members), settings)
+        ]
+        self._classes = (*whole, *repeating)
         self._made: dict[int, Formulation] = {}
 
+    @property
+    def drawings(self) -> list[tuple[Element, ...]]:
+        """The elements there are to be used, of the template as it is and with each cluster repeated."""
+        extended = [
+            _reference(self._template, self._page, one).elements for one in self._classes if one.extension is not None
+        ]
+        return [self._template.elements, *extended]
+
     def __len__(self) -> int:
-        return len(self._members)
+        return len(self._classes)
 
     @overload
     def __getitem__(self, index: int) -> Formulation: ...
@@ -71,9 +91,9 @@ class Formulations(Sequence[Formulation]):
     def __getitem__(self, index: int | slice) -> Formulation | Sequence[Formulation]:
         if isinstance(index, slice):
             return [self[number] for number in range(*index.indices(len(self)))]
-        members = self._members[index]
+        one = self._classes[index]
         if index not in self._made:
-            self._made[index] = _formulation(self._template, self._page, members, self._settings)
+            self._made[index] = _formulation(self._template, self._page, one, self._settings)
         return self._made[index]
 
 
@@ -111,12 +131,34 @@ def formulate(template: Template, page: Page, settings: Settings) -> Formulation
     return Formulations(template, page, settings)
 
 
-def _formulation(template: Template, page: Page, members: list[Member], settings: Settings) -> Formulation:
-    frame_page = flipped_page(page, members[0].flips)
-    frame_member = Member(90 if members[0].quarter else 0, False)
-    reference = reference_layout(template, frame_page, frame_member)
+@dataclass(frozen=True)
+class _Class:
+    """A symmetry class: its pages, and what is repeated on them."""
+
+    members: tuple[Member, ...]
+    extension: Extension | None
+
+
+def _frame(page: Page, members: tuple[Member, ...]) -> tuple[Page, Member]:
+    """Return the page and the member that the frame of a class is made for."""
+    return flipped_page(page, members[0].flips), Member(90 if members[0].quarter else 0, False)
+
+
+def _reference(template: Template, page: Page, one: _Class) -> Reference:
+    """Return the frame of a class."""
+    frame_page, frame_member = _frame(page, one.members)
+    if one.extension is None:
+        return reference_layout(template, frame_page, frame_member)
+    return repeated(reference_layout(template, frame_page, frame_member, one.extension.slide), one.extension.repeat)
+
+
+def _formulation(template: Template, page: Page, one: _Class, settings: Settings) -> Formulation:
+    members, extension = one.members, one.extension
+    frame_page, _ = _frame(page, members)
+    reference = _reference(template, page, one)
     added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
-    scene = build_scene(frame_page, reference, tuple(members), added, template.elements)
+    drawing = template.elements if extension is None else drawn_with(template.elements, extension.repeat)
+    scene = build_scene(frame_page, reference, members, added, drawing)
     scalings = scalings_left(scene, settings)
     configs = [
         list(wished_configs(scene, atom, settings, configs_left(scene, atom, settings, offered)))
@@ -134,7 +176,6 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
                 chosen.append(priced)
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
-    quarter = members[0].quarter
     rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept), *stay_rules(scene, settings)]
     choices = []
     for found in apart_rules(scene):
@@ -145,7 +186,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
     rates = settings.rates
     photos = settings.photos
     problem = Problem(
-        name=f"{'turned' if quarter else 'upright'}",
+        name="turned" if members[0].quarter else "upright",
         blocks=under_clashes(scene, blocks, kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
         members=tuple(problem_member(scene, page, member, settings) for member in members),
@@ -177,7 +218,7 @@ def _formulation(template: Template, page: Page, members: list[Member], settings
         alike=alike(settings),
         rotations=tuple((m.rotate, m.mirror) for m in members),
     )
-    return Formulation(problem, scene, settings, tuple(kept), scalings, page)
+    return Formulation(problem, scene, settings, tuple(kept), scalings, page, extension)
 
 
 def alike(settings: Settings) -> tuple[int, ...]:

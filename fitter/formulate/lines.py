@@ -83,7 +83,7 @@ def alignments(elements: Sequence[Element]) -> list[Alignment]:
 
 def equal_gaps(elements: Sequence[Element]) -> list[Gap]:
     """Return the gaps that have an equal."""
-    gaps = sorted(_gaps(candidates(elements)), key=lambda g: (g.length, g.axis, g.first, g.second))
+    gaps = sorted(all_gaps(candidates(elements)), key=lambda g: (g.length, g.axis, g.first, g.second))
     return [gap for group in _groups(gaps, lambda g: g.length) if len(group) > 1 for gap in group]
 
 
@@ -104,7 +104,8 @@ def _groups(items: Sequence[T], place: Callable[[T], int]) -> list[list[T]]:
     return groups
 
 
-def _gaps(shapes: list[Element]) -> list[Gap]:
+def all_gaps(shapes: list[Element]) -> list[Gap]:
+    """Return the distances, up to an inch, between elements that face each other with nothing between."""
     found = []
     for axis in (0, 1):
         other = 1 - axis

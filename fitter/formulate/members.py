@@ -28,6 +28,7 @@ def problem_member(scene: Scene, page: Page, member: Member, settings: Settings)
         cost += rates.of("rotate-page", r.ROTATE_PAGE)
     if member.mirror:
         cost += rates.of("mirror-page", r.MIRROR_PAGE)
+    cost += rates.of("repeat-cluster", r.REPEAT_CLUSTER * copies_of(scene))
     aside = _off_centre(scene)
     places = []
     for atom in scene.blocks:
@@ -40,6 +41,12 @@ def problem_member(scene: Scene, page: Page, member: Member, settings: Settings)
     for rank, block in enumerate(order):
         ranks[block] = rank
     return ProblemMember(f"{member.rotate}{' mirrored' if member.mirror else ''}", cost, tuple(ranks))
+
+
+def copies_of(scene: Scene) -> int:
+    """Return how many copies of a cluster the pages of a class have."""
+    repeat = scene.reference.transform.repeat
+    return 0 if repeat is None else len(repeat.copies)
 
 
 def _off_centre(scene: Scene) -> tuple[int, int]:

@@ -12,7 +12,19 @@ import pytest
 from fitter.check import COSTS, check_layout
 from fitter.cost_names import COSTS as NAMES
 from fitter.earlier import start_of
-from fitter.layout import Costs, GivenPhoto, Layout, Placed, Rescale, Split, Transform, Waiver, Wishes
+from fitter.layout import (
+    Copy,
+    Costs,
+    GivenPhoto,
+    Layout,
+    Placed,
+    Repeat,
+    Rescale,
+    Split,
+    Transform,
+    Waiver,
+    Wishes,
+)
 from fitter.template import Element
 from tests import builders as b
 
@@ -243,6 +255,13 @@ def test_add_slot(page: Layout) -> None:
     assert cost(layout, "add-slot") == 300_000
     panel = Placed("extra", None, "paper", "rect", (100_000, 66_000), (10_000, 4_000), fill=b.PALE)
     assert cost(added(layout, panel), "add-slot") == 450_000
+
+
+def test_repeat_cluster(page: Layout) -> None:
+    """Two copies of a cluster cost 300,000."""
+    copies = (Copy(0, False, (0, 0)), Copy(90, True, (50_000, 0)))
+    assert cost(transformed(page, repeat=Repeat("corner", copies)), "repeat-cluster") == 300_000
+    assert cost(page, "repeat-cluster") == 0
 
 
 def test_drop(page: Layout) -> None:

@@ -6,7 +6,7 @@ The rest of the costs, weighed as given, is then lower: the cost was what kept t
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pytest
@@ -70,6 +70,13 @@ def add_slot() -> Instance:
     taken = photos((1800, 1800), (1800, 1700))
     made = template((6, 6), slot("a", 0.5, 0.5, 5, 5))
     return Instance(made, taken, {"allow": ("add-slot", "assign"), "leave_out": 1}, {"crop-loss": 0.25})
+
+
+def repeat_cluster() -> Instance:
+    """A sheet takes the third photo, which a copy of a small slot would show without any change of roles."""
+    small = replace(slot("b", 2.75, 0.5, 2, 2), cluster="small")
+    made = template((8, 5.25), slot("a", 0.5, 0.5, 2, 2), small, slot("sheet", 0.5, 2.75, 2, 2, "paper"))
+    return Instance(made, photos(*[(2000, 2000)] * 3), {"allow": ("assign", "swap-role", "repeat-cluster")})
 
 
 def drop() -> Instance:
@@ -167,6 +174,7 @@ INSTANCES: dict[str, Callable[[], Instance]] = {
     "rotate-slot": rotate_slot,
     "swap-role": swap_role,
     "add-slot": add_slot,
+    "repeat-cluster": repeat_cluster,
     "drop": drop,
     "shift": shift,
     "resize": resize,

@@ -59,6 +59,11 @@ def make(name: str) -> Instance:
     if name == "add-slot":
         made = template((6, 6), slot("a", 0.5, 0.5, 5, 5))
         return Instance(made, photos(square, square), lambda page: page.elements[0].split is not None, {})
+    if name == "repeat-cluster":
+        pair = [slot("b", 3.25, 0.5, 1.75, 1.9), slot("c", 3.25, 2.65, 1.75, 1.85)]
+        made = template((8, 5), slot("a", 0.5, 0.5, 2.5, 4), *(replace(e, cluster="pair") for e in pair))
+        more = photos((2000, 3200), *[(1750, 1900), (1750, 1850)] * 2)
+        return Instance(made, more, lambda page: any(e.source == "c~2" and e.photo for e in page.elements), {})
     if name == "drop":
         corner = Element("corner", "embellishment", "rect", (INCH, INCH), (INCH // 2, INCH // 2), on="a", tie="carried")
         made = template((6, 6), slot("a", 0.5, 0.5, 5, 5), corner)

@@ -68,7 +68,22 @@ def scaled() -> Case:
     return Case(made, photos((465, 465), (465, 465)), "scale")
 
 
-CASES = {"rotated": rotated, "mirrored": mirrored, "turned": turned, "resized": resized, "used": used}
+def repeated() -> Case:
+    """A pair is repeated for two photos more."""
+    pair = [slot("b", 3.25, 0.5, 1.75, 1.9), slot("c", 3.25, 2.65, 1.75, 1.85)]
+    made = template((8, 5), slot("a", 0.5, 0.5, 2.5, 4), *(replace(e, cluster="pair") for e in pair))
+    four = [(1750, 1900), (1750, 1850)]
+    return Case(made, photos((2000, 3200), *four, *four), "repeat-cluster", ("assign", "add-slot"))
+
+
+CASES = {
+    "rotated": rotated,
+    "mirrored": mirrored,
+    "turned": turned,
+    "resized": resized,
+    "used": used,
+    "repeated": repeated,
+}
 
 
 def only_one(layout: Layout, made: Template) -> Explained:

@@ -59,6 +59,16 @@ def templates(draw: st.DrawFn) -> Template:
     return template(size, *elements)
 
 
+@st.composite
+def clustered(draw: st.DrawFn) -> Template:
+    """Return a template the first thing of which, with its mat or rider, is a cluster; a thing or two at its side."""
+    made = draw(templates())
+    group = [e for e in made.elements if e.id.rpartition("-")[2] == "0"]
+    cell = draw(st.sampled_from("123"))
+    others = [e for e in made.elements if e.id.rpartition("-")[2] == cell]
+    return replace(made, elements=(*(replace(e, cluster="first") for e in group), *others))
+
+
 def _note(sheet: Element, lap: float) -> Element:
     """Return a small paper that laps the right end of a sheet, by a part of an inch, and stays in its cell."""
     right, y = sheet.box[2], sheet.center[1]
@@ -131,3 +141,31 @@ def test_any_page_obeys_the_rules_and_states_its_costs(
         assert not without & {"rotate-page"} or layout.transform.rotate == 0
     for one, other in combinations(result.layouts, 2):
         assert distance(other, one) >= 0.3
+
+
+@given(
+    clustered(),
+    taken(),
+    st.sampled_from([0, 0, 30]),
+    st.sampled_from([None, None, (7.0, 5.0), (5.0, 7.0)]),
+    st.sampled_from([0, 0.5, 1]),
+    st.sampled_from([None, None, *SIDES]),
+)
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+def test_any_page_with_a_cluster_may_repeat_it(
+    made: Template,
+    photos: list[Photo],
+    words: int,
+    size: tuple[float, float] | None,
+    price: float,
+    bound: Side | None,
+) -> None:
+    """No rule is broken without a waiver, costs agree, and the reference is what the template gives on the page."""
+    trim = made.size if size is None else (int(size[0] * INCH), int(size[1] * INCH))
+    page = Page("other", trim, gutter={} if bound is None else {bound: INCH // 2})
+    weights = {"repeat-cluster": price}
+    result = fit(made, photos, words=words, page=page, effort=0.3, min_ppi=72, weights=weights)
+    assert result.layouts or result.reasons
+    for layout in result.layouts:
+        report = check_layout(layout, template=made)
+        assert report.ok, report.lines()
