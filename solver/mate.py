@@ -41,11 +41,10 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
-def send(stream: IO[bytes], item: object) -> None:
-    """Write one length-prefixed pickle."""
+def packed(item: object) -> bytes:
+    """Return a length-prefixed pickle."""
     data = pickle.dumps(item, pickle.HIGHEST_PROTOCOL)
-    stream.write(len(data).to_bytes(_LENGTH_BYTES, "big") + data)
-    stream.flush()
+    return len(data).to_bytes(_LENGTH_BYTES, "big") + data
 
 
 def receive(stream: IO[bytes]) -> Any:
@@ -109,23 +108,23 @@ class Process:
             stderr=subprocess.DEVNULL,
             start_new_session=True,  # Ctrl-C is for this process, which tells the child what to do
         )
-        self._outbox: queue.SimpleQueue[object] = queue.SimpleQueue()
+        self._outbox: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
         self._inbox: queue.SimpleQueue[tuple[int, Message] | None] = queue.SimpleQueue()
         self._pages: tuple[int, Solution] | None = None
         self._turn = 0
         self._threads = [threading.Thread(target=target, daemon=True) for target in (self._write, self._read)]
         for thread in self._threads:
             thread.start()
-        self._outbox.put(("problems", list(problems)))
+        self._put("problems", list(problems))
 
     def begin(self, brief: Brief, seconds: float | None) -> None:
         """Start on a page; ``seconds`` is the wall-clock time that is left."""
         self._turn += 1
-        self._outbox.put(("brief", (self._turn, brief, seconds)))
+        self._put("brief", (self._turn, brief, seconds))
 
     def tell(self, message: Message) -> None:
         """Tell it what the first worker tells at a meeting."""
-        self._outbox.put(("message", (self._turn, message)))
+        self._put("message", (self._turn, message))
 
     def listen(self) -> Message | None:
         """Return what it told at its next meeting, ``None`` if nothing came for a moment.
@@ -166,12 +165,17 @@ class Process:
             return "fell silent"
         return f"was ended by signal {-code}" if code < 0 else f"ended with code {code}"
 
+    def _put(self, kind: str, item: object) -> None:
+        """Have something written, as it is now: what it speaks of changes while the writing waits."""
+        self._outbox.put(packed((kind, item)))
+
     def _write(self) -> None:
         stream = self._child.stdin
         assert stream is not None
         with contextlib.suppress(OSError, ValueError):
-            while (item := self._outbox.get()) is not None:
-                send(stream, item)
+            while (data := self._outbox.get()) is not None:
+                stream.write(data)
+                stream.flush()
         with contextlib.suppress(OSError):
             stream.close()
 
@@ -214,6 +218,7 @@ class Mate:
 
     def begin(self, brief: Brief) -> None:
         """Start on a page."""
+        brief = _copy(brief)  # the first worker's experience grows on
         self._brief, self._told, self._listened, self._near = brief, [], 0, None
         if self._apart and self._process is None:
             try:

@@ -15,7 +15,7 @@ from typing import IO, Any
 
 from solver.frame import Facts
 from solver.hunt import Hunt
-from solver.mate import receive, send
+from solver.mate import packed, receive
 from solver.partner import Brief, Message, second
 from solver.problem import Problem
 from solver.state import State
@@ -87,10 +87,14 @@ class _Work:
 
     def _round(self) -> None:
         if not self._partner.last:
-            send(self._out, ("told", self._turn, self._partner.work()))
+            self._send("told", self._partner.work())
 
     def _show(self, hunt: Hunt) -> None:
         """Show a better page at once, for when the search is stopped."""
         if hunt.found is not None and hunt.found is not self._best:
             self._best = hunt.found
-            send(self._out, ("page", self._turn, self._best))
+            self._send("page", self._best)
+
+    def _send(self, kind: str, item: object) -> None:
+        self._out.write(packed((kind, self._turn, item)))
+        self._out.flush()
