@@ -15,7 +15,7 @@ import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from io import BufferedReader
+from io import BufferedReader, BytesIO
 from pathlib import Path
 
 from PIL import Image, UnidentifiedImageError
@@ -90,7 +90,7 @@ def quiet() -> Iterator[None]:
             Image.MAX_IMAGE_PIXELS = before
 
 
-def open_header(stream: BufferedReader, path: Path) -> tuple[Image.Image, HeifFacts | None]:
+def open_header(stream: BufferedReader | BytesIO, path: Path) -> tuple[Image.Image, HeifFacts | None]:
     """Open without decoding and refuse from the header what cannot be used; to be called within :func:`quiet`.
 
     Returns
@@ -103,7 +103,7 @@ def open_header(stream: BufferedReader, path: Path) -> tuple[Image.Image, HeifFa
     try:
         start = stream.read(12)
         stream.seek(0)
-        if is_heif(start):
+        if is_heif(start) and isinstance(stream, BufferedReader):
             heif = inspect(stream)
             image: Image.Image = _decode_heif(stream, name)
         else:

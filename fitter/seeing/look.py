@@ -109,7 +109,7 @@ class Looker:
         width, height = photo.pixels
         scale = min(1.0, FINE_LONG_SIDE / max(width, height))
         enough = max(1, round(width * scale)), max(1, round(height * scale))
-        with open_seen(photo.path, at_least=enough) as picture:
+        with open_seen(photo.path, at_least=enough, rough=True) as picture:
             if max(picture.size) > 2 * FINE_LONG_SIDE:
                 picture = picture.resize(enough, Image.Resampling.BILINEAR, reducing_gap=2.0)
             seen = self._seen(picture, photo.pixels)

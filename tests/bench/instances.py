@@ -50,7 +50,9 @@ QUICK_STEPS = {"starter": 13, "drawn": 5, "tiny": 6}
 SEEN = "-seen"
 """What the name of a twin ends with."""
 
-IMPOSSIBLE: dict[str, str] = {}
+IMPOSSIBLE = {
+    "tiny-importance-divided": "three photos of 2.2:1, 1:2.4 and 1:1 in one slot; no division shows 30 % of each",
+}
 """Instances for which no page can exist, by name, with the reason.  Finding none elsewhere is a failure."""
 
 
@@ -178,9 +180,10 @@ def _tiny() -> list[Instance]:
         dice = random.Random(f"{SEED}: {name}")
         family = FAMILIES[name]
         template, photos = drawn(dice, family), given(tuple(taken(dice, family)))
+        label = f"tiny-{name.replace(', ', '-').replace(' ', '-')}"
         made.append(
             Instance(
-                name=f"tiny-{name.replace(', ', '-').replace(' ', '-')}",
+                name=label,
                 group="tiny",
                 template=template,
                 page=Page("template", template.size),
@@ -190,6 +193,7 @@ def _tiny() -> list[Instance]:
                 title=None,
                 distinct=len({photo.pixels[0] / photo.pixels[1] for photo in photos}) == len(photos),
                 without=fitting.only(*family.allow),
+                impossible=IMPOSSIBLE.get(label, ""),
             )
         )
     return made

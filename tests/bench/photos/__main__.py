@@ -21,6 +21,7 @@ from fitter.seeing.importance import coarse
 from fitter.seeing.look import Looker, Seen
 from tests.bench.contents import FILE
 from tests.bench.instances import MORE_ASPECTS
+from tests.bench.photos import memory
 from tests.bench.photos.contents import write
 from tests.bench.photos.fetch import fetch, sources
 from tests.bench.photos.measure import Crop, Tally, kept_words, marks, tally
@@ -76,12 +77,17 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--credits", action="store_true", help="list every picture with licence and credit, and stop")
     parser.add_argument("--each", action="store_true", help="also print one line a picture")
+    parser.add_argument("--memory", action="store_true", help="look at a thousand different photos, and stop (minutes)")
     parser.add_argument("--contents", action="store_true", help="write what the page benchmark's photos show, and stop")
     parser.add_argument("--pages", action="store_true", help="also fit every starter with photographs (minutes)")
     asked = parser.parse_args()
     if asked.credits:
         for row in sources():
             print(f"{row.name} ({row.package} {row.version}): {row.credit}, {row.licence}")
+        return 0
+    if asked.memory:
+        for count, megabytes in memory.measure(list(fetch().values())):
+            print(f"{count} photos: {megabytes:.0f} MB resident", flush=True)
         return 0
     looker = Looker()
     if looker.problem:
