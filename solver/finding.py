@@ -65,27 +65,34 @@ class Finder:
         for ranked in self.earlier:
             keep_apart(page, self.state.problems[ranked.solution.problem], ranked.solution, self.state.vary)
 
-    def framed(self, node: Node, cuts: Collection[Cut] = ()) -> tuple[Judged, Frame | None]:
-        """Judge a node in a frame of its own."""
+    def framed(self, node: Node, cutoff: int, cuts: Collection[Cut] = ()) -> tuple[Judged, Frame | None]:
+        """Judge a node in a frame of its own; what costs the cutoff or more is of no interest."""
         if node.number not in self.state.lines:
             self.state.lines[node.number] = facts_of(node.problem)
         known = self.state.lines[node.number]
-        rounds = 1 if self.cutoff >= FAR else 3
-        judged, frame, work = framed(node, self.cutoff, self.prepare, known, rounds=rounds, cuts=cuts)
+        rounds = 1 if cutoff >= FAR else 3
+        judged, frame, work = framed(node, cutoff, self.prepare, known, rounds=rounds, cuts=cuts)
         self.state.used += work
         return judged, frame
 
-    def worthwhile(self, node: Node) -> Node:
-        """Return a node without the columns that the bound of its class rules out."""
+    def worthwhile(self, node: Node, cutoff: int) -> Node:
+        """Return a node without the columns that the bound of its class rules out for pages under a cutoff."""
         floors = self.floors.get((node.number, node.group))
-        return node if floors is None else below(node, floors, self.cutoff)
+        return node if floors is None else below(node, floors, cutoff)
 
-    def solve(self, node: Node, page: PageModel, effort: float) -> Solved:
-        """Look for a better page in a model, and around it if there is one."""
+    def solve(self, node: Node, page: PageModel, effort: float, cutoff: int | None = None) -> Solved:
+        """Look for a page in a model, and around what is found.
+
+        Parameters
+        ----------
+        cutoff
+            What it has to cost less than; the best page's cost if none is given.
+        """
         state = self.state
         self.prepare(page)
-        if self.cutoff < FAR:
-            page.model.add(sum(page.objective) + page.offset <= self.cutoff - 1)
+        cutoff = self.cutoff if cutoff is None else cutoff
+        if cutoff < FAR:
+            page.model.add(sum(page.objective) + page.offset <= cutoff - 1)
 
         def report(cost: int, bound: int) -> None:
             if cost < self.cutoff:
@@ -166,8 +173,8 @@ class Finder:
         bool
             Whether the node was searched completely.
         """
-        node = self.worthwhile(node)
-        judged = self.framed(node)[0] if all(node.kept) else Judged(None, FAR)
+        node = self.worthwhile(node, self.cutoff)
+        judged = self.framed(node, self.cutoff)[0] if all(node.kept) else Judged(None, FAR)
         if judged.node is None:
             return True
         some = judged.node.kept if judged.node.size <= most else promising(judged, most)

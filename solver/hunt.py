@@ -41,6 +41,8 @@ REFRAME = 0.4
 MOST_LOADED = 6_000
 """Columns in frames that stay loaded while their nodes wait: about 50 MB."""
 UNLOAD_EVERY = 8
+SOURCES = 4
+"""Parts from which dives start while there is slack."""
 
 Home = Frame | tuple[Cut, ...]
 """Where a node is judged: in a loaded frame, or in one still to be built, with cuts known to hold it back."""
@@ -71,6 +73,8 @@ class Hunt(Finder):
     ) -> None:
         super().__init__(state, earlier, limit)
         self.finds = True
+        self._slack = 0
+        self._sources: list[tuple[Node, Home]] = []
         self.tell = tell
         self._start = state.used
         self._around = 0.0
@@ -82,6 +86,31 @@ class Hunt(Finder):
         self._steps = 0
         self._queue: list[tuple[int, int, Node, Home]] = []
         self._fruitless = 0
+
+    @property
+    def mark(self) -> int:
+        """What pages have to cost less than for the tree to look for them: the cutoff less the slack."""
+        return self.cutoff if self.cutoff >= FAR else -(-self.cutoff * (100 - self._slack) // 100)
+
+    @property
+    def parts(self) -> list[tuple[Node, Home]]:
+        """What is open, the least bound first."""
+        waiting = [(node, home) for _, _, node, home in sorted(self._queue, key=lambda entry: entry[:2])]
+        return waiting if self._next is None else [self._next, *waiting]
+
+    def restart(self, parts: Collection[tuple[Node, Home]], slack: int) -> None:
+        """Start anew with some parts.
+
+        Parameters
+        ----------
+        slack
+            Per cent of the best page's cost: the tree rules out pages that are cheaper by more than that, no others.
+        """
+        self._queue, self._next = [], None
+        for node, home in parts:
+            self._push(node, home)
+        self._slack = slack
+        self._sources = self.parts[:SOURCES] if slack else []
 
     def begin(self) -> None:
         """Start with all pages there are."""
@@ -99,7 +128,7 @@ class Hunt(Finder):
             if self.over():
                 self._push(whole, ())
                 continue
-            self._step(whole, ())
+            self._step(whole, (), opening=True)
         self.tell(self)
 
     def advance(self, until: float) -> None:
@@ -110,7 +139,7 @@ class Hunt(Finder):
                 self._step(*following, plunging=True)
             else:
                 bound, _, node, home = heapq.heappop(self._queue)
-                if bound >= self.cutoff:
+                if bound >= self.mark:
                     self._queue.clear()
                     break
                 self._step(node, home)
@@ -129,11 +158,11 @@ class Hunt(Finder):
 
     def open_classes(self) -> set[int]:
         """Return the numbers of the classes that may hold a better page."""
-        found = {node.number for bound, _, node, _ in self._queue if bound < self.cutoff}
+        found = {node.number for bound, _, node, _ in self._queue if bound < self.mark}
         found.update(range(self._opened, len(self.state.problems)))
         if self._next is not None:
             found.add(self._next[0].number)
-        return found | self._unsettled if self._closed < self.cutoff else found
+        return found | self._unsettled if self._closed < self.mark else found
 
     def give(self, below: int, most: int) -> list[tuple[Node, tuple[Cut, ...]]]:
         """Part with every second of the open nodes of least bound, those under a bound, at most so many."""
@@ -142,7 +171,7 @@ class Hunt(Finder):
         gone = {entry[1] for entry in given}
         self._queue = [entry for entry in self._queue if entry[1] not in gone]
         heapq.heapify(self._queue)
-        return [(self.worthwhile(node), _cuts_of(home)) for _, _, node, home in given]
+        return [(self.worthwhile(node, self.mark), _cuts_of(home)) for _, _, node, home in given]
 
     def receive(self, node: Node, cuts: tuple[Cut, ...]) -> None:
         """Take over an open node."""
@@ -157,10 +186,10 @@ class Hunt(Finder):
         self._count += 1
         heapq.heappush(self._queue, (node.bound, self._count, node, home))
 
-    def _step(self, node: Node, home: Home, *, plunging: bool = False) -> None:
+    def _step(self, node: Node, home: Home, *, plunging: bool = False, opening: bool = False) -> None:
         """Bound, settle or split a node; without memory for that it stays open, and the hunt ends."""
         try:
-            self._treat(node, home, plunging=plunging)
+            self._treat(node, home, plunging=plunging, opening=opening)
         except MemoryError:
             self.state.exhausted = True
             self._closed = min(self._closed, node.bound)
@@ -182,12 +211,12 @@ class Hunt(Finder):
             waiting.append((bound, count, node, home))
         self._queue = waiting
 
-    def _treat(self, node: Node, home: Home, *, plunging: bool) -> None:
+    def _treat(self, node: Node, home: Home, *, plunging: bool, opening: bool) -> None:
         whole = node.depth == 0 and not isinstance(home, Frame)
         if whole and node.group is not None:
-            node = self.worthwhile(node)
+            node = self.worthwhile(node, self.mark)
         judged, frame = self._judge(node, home)
-        if whole and node.group is None:
+        if opening:
             # Where another scaling is demanded, pages without one obey rows that those with one need not obey.
             if judged.duals is not None and not ("scale" in self.state.vary and self.earlier):
                 self._scalings(node, judged.duals)
@@ -202,31 +231,49 @@ class Hunt(Finder):
         dive = self.finds and self._steps % DIVE_EVERY == 0 and self._fruitless < FRUITLESS_DIVES
         if dive or whole:
             before = self.cutoff
-            self.dive(judged, frame)
+            if self._sources and not whole:
+                self._dive_elsewhere()
+            else:
+                self.dive(judged, frame)
             self._fruitless = 0 if self.cutoff < before else self._fruitless + 1
             if self.cutoff < before:
-                judged = frame.judge(judged.node, self.cutoff)
+                judged = frame.judge(judged.node, self.mark)
                 self.state.used += frame.work()
         if judged.node is None:
             return
         least = self._queue[0][0] if self._queue else judged.bound
-        if judged.node.size > LEAF_COLUMNS and judged.bound > least + plunging * PLUNGE * (self.cutoff - least):
+        if judged.node.size > LEAF_COLUMNS and judged.bound > least + plunging * PLUNGE * (self.mark - least):
             self._push(judged.node, frame)
         else:
             self._divide(judged, frame, plunging or self._steps % PLUNGE_EVERY == 0)
 
+    def _dive_elsewhere(self) -> None:
+        """Dive from a part as it was before the slack took from it what is only a little better."""
+        node, home = self._sources.pop(0)
+        if isinstance(home, Frame):
+            judged, frame = home.judge(node, self.cutoff), home
+            self.state.used += home.work()
+        else:
+            judged, found = self.framed(node, self.cutoff, home)
+            if found is None:
+                return
+            frame = found
+        if judged.node is not None:
+            self._sources.append((judged.node, frame))
+            self.dive(judged, frame)
+
     def _judge(self, node: Node, home: Home) -> tuple[Judged, Frame | None]:
         """Bound a node, in a frame of its own once it has become much smaller than its frame."""
         if isinstance(home, Frame):
-            judged = home.judge(node, self.cutoff)
+            judged = home.judge(node, self.mark)
             self.state.used += home.work()
             if judged.node is None or not LEAF_COLUMNS < judged.node.size < REFRAME * home.size:
                 return judged, home
-            return self.framed(judged.node, home.tight_cuts())
+            return self.framed(judged.node, self.mark, home.tight_cuts())
         if node.depth:
-            return self.framed(node, home)
+            return self.framed(node, self.mark, home)
         # What held the same part back for an earlier page holds it back for this one.
-        judged, frame = self.framed(node, self.state.cuts.get((node.number, node.group), ()))
+        judged, frame = self.framed(node, self.mark, self.state.cuts.get((node.number, node.group), ()))
         if frame is not None:
             self.state.cuts[node.number, node.group] = frame.tight_cuts()
         return judged, frame
@@ -237,12 +284,12 @@ class Hunt(Finder):
         assert node is not None
         if node.size <= LEAF_COLUMNS and self._settle(node):
             return
-        parts = self.state.experience.choose(judged, frame, self.cutoff)
+        parts = self.state.experience.choose(judged, frame, self.mark)
         self.state.used += frame.work()
         if not parts:
             # The relaxation is content with whole columns: it is what it does not say that decides.
             self.solve(node, node.page(likely(judged)), DIVE_EFFORT)
-            if node.bound >= self.cutoff or self._settle(node):
+            if node.bound >= self.mark or self._settle(node):
                 return
             parts = halves(judged)
         if not parts:
@@ -255,7 +302,7 @@ class Hunt(Finder):
 
     def _settle(self, node: Node) -> bool:
         """Whether CP-SAT finds that nothing better than what is known by then is left in a node."""
-        return self.solve(node, node.page(), LEAF_EFFORT).complete
+        return self.solve(node, node.page(), LEAF_EFFORT, self.mark).complete
 
     def _look_around(self) -> None:
         """Search around the best page, while that pays and has not taken more than its share."""

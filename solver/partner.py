@@ -73,6 +73,7 @@ class Message:
 class Brief:
     """What the second worker starts from: what the first one knows, and a share of its nodes.
 
+    ``slack`` is that of :meth:`solver.hunt.Hunt.restart`.
     Deterministic seconds: ``used`` and ``limit`` are where its count starts and ends, ``every`` lie between meetings.
     """
 
@@ -82,6 +83,7 @@ class Brief:
     pool: tuple[Solution, ...]
     experience: Experience
     floors: tuple[tuple[tuple[int, int | None], Floors], ...]
+    slack: int
     used: float
     limit: float
     every: float
@@ -117,7 +119,7 @@ class Partner:
         hunt.advance(until)
         if not hunt.count:
             hunt.state.used = max(hunt.state.used, until)
-        below = min(hunt.cutoff, self.other.bound) if self.other.count else hunt.cutoff
+        below = min(hunt.mark, self.other.bound) if self.other.count else hunt.mark
         parts = self.give(below, MOST_GIVEN)
         classes = frozenset(hunt.open_classes())
         return Message(hunt.found, hunt.bound, hunt.count, classes, hunt.state.exhausted, parts)
@@ -150,7 +152,7 @@ class Partner:
     def done(self) -> bool:
         """Whether neither may find a better page, or has anything open."""
         under_way = any(numbers for _, numbers in self._given)
-        return self.bound >= self.hunt.cutoff or not (self.hunt.count or self.other.count or under_way)
+        return self.bound >= self.hunt.mark or not (self.hunt.count or self.other.count or under_way)
 
     def open_classes(self) -> set[int]:
         """Return the numbers of the classes in which either may still find a better page."""
@@ -172,7 +174,7 @@ def second(brief: Brief, state: State) -> Partner:
     state.used = brief.used
     hunt = Hunt(state, brief.earlier, brief.limit)
     hunt.floors = dict(brief.floors)
-    receive(hunt, brief.parts)
+    hunt.restart([(_node_of(part, state.problems), part.cuts) for part in brief.parts], brief.slack)
     return Partner(hunt, brief.used, brief.every)
 
 

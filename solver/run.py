@@ -68,7 +68,8 @@ def solve(
     parameters.num_workers = 1
     parameters.catch_sigint_signal = False  # its handler outlives the solve, and then crashes the process
     parameters.random_seed = limits.seed
-    parameters.linearization_level = 2
+    parameters.linearization_level = 1
+    parameters.cp_model_presolve = False
     parameters.max_deterministic_time = max(0.001, limits.effort)
     if limits.until is not None:
         parameters.max_time_in_seconds = max(0.001, limits.until - time.monotonic())

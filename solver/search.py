@@ -25,6 +25,8 @@ ALONE = 1.0
 """Deterministic seconds before a second worker is called in."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
+SLACKS = (30, 15, 5)
+"""Per cent within which the best page is proved best, one after the other, while that is at most half of the gap."""
 KNOWN_RATE = 0.5
 """Deterministic seconds before the time left is estimated."""
 EXHAUSTED = "Memory ran out before the search was done; the best found by then was kept."
@@ -180,32 +182,56 @@ def _best(
     hunt.tell = lambda _: teller.progressed(hunt, hunt.bound, hunt.open_classes())
     hunt.tell(hunt)
     hunt.advance(min(start + ALONE, limit))
-    if not hunt.count or hunt.over():
-        hunt.tell(hunt)
-        return hunt.found, min(hunt.cutoff, hunt.bound)
-    first = Partner(hunt, state.used, MEETINGS)
-    brief = Brief(
-        state.seed,
-        state.vary,
-        tuple(earlier),
-        tuple(state.pool),
-        state.experience,
-        tuple(hunt.floors.items()),
-        state.used,
-        limit,
-        MEETINGS,
-        first.give(hunt.cutoff, hunt.count),
-    )
-    _together(first, brief, mate, teller)
+    floor, parts = min(hunt.cutoff, hunt.bound), hunt.parts
+    for slack in _slacks(hunt.cutoff, floor):
+        if not parts or hunt.over():
+            break
+        hunt.restart(parts, slack)
+        first = Partner(hunt, state.used, MEETINGS)
+        brief = Brief(
+            state.seed,
+            state.vary,
+            tuple(earlier),
+            tuple(state.pool),
+            state.experience,
+            tuple(hunt.floors.items()),
+            slack,
+            state.used,
+            limit,
+            MEETINGS,
+            first.give(hunt.mark, hunt.count),
+        )
+        floor = _together(first, brief, mate, teller, floor)
     hunt.tell(hunt)
-    return hunt.found, min(hunt.cutoff, first.bound)
+    return hunt.found, floor
 
 
-def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller) -> None:
-    """Share the rest of a tree with a second worker, until nothing is open or the limits are reached."""
+def _slacks(cost: int, bound: int) -> list[int]:
+    """Return the slacks to prove a page within, the last of them none."""
+    gap = 0.0 if cost >= FAR else gap_of(cost, bound)
+    return [slack for slack in SLACKS if 2 * slack <= 100 * gap] + [0]
+
+
+def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: int) -> int:
+    """Share the rest of a tree with a second worker, until nothing is open or the limits are reached.
+
+    Returns
+    -------
+    int
+        What is proved by then: the floor known before, or more.
+    """
     hunt, state = first.hunt, first.hunt.state
     hunt.finds = False
-    hunt.tell = lambda _: teller.progressed(hunt, first.bound, first.open_classes())
+
+    def proved() -> int:
+        return max(floor, min(hunt.mark, first.bound))
+
+    def tell(_: Hunt) -> None:
+        # While there is slack, pages that are a little better may be left in every class.
+        classes = set(range(len(state.problems))) if brief.slack else first.open_classes()
+        teller.progressed(hunt, proved(), classes)
+
+    hunt.tell = tell
     mate.begin(brief)
     while not (first.done or first.last or state.over()):
         mate.tell(first.work())
@@ -218,6 +244,7 @@ def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller) -> None
         if found is not None and found.cost < hunt.cutoff:
             teller.page(found.cost, found.problem)
             hunt.take(found)
+    return min(hunt.cutoff, proved())
 
 
 def _listen(first: Partner, mate: Mate, teller: _Teller) -> None:
