@@ -23,7 +23,11 @@ _COVERED = 0.5
 
 
 def notice(
-    photos: Sequence[Photo], looker: Looker, *, progress: Callable[[int, int], None] | None = None
+    photos: Sequence[Photo],
+    looker: Looker,
+    *,
+    maps: bool = True,
+    progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Photo, ...]:
     """Return the photos with what was found in those that are not left out.
 
@@ -33,6 +37,8 @@ def notice(
         As read.
     looker
         Looks at photos; what it cannot do stands in its ``problem``.
+    maps
+        Whether the photos are to say what matters where; it takes longer than all else where a cache knows them.
     progress
         Called with how many photos were looked at, and of how many.
 
@@ -45,7 +51,8 @@ def notice(
     for number, photo in enumerate(photos, 1):
         if not photo.rejected:
             seen = looker.look(photo)
-            photo = replace(with_found(photo, seen), importance=seen.grid(photo.keep))
+            grid = seen.grid(photo.keep) if maps else ()
+            photo = replace(with_found(photo, seen), importance=grid)
         noticed.append(photo)
         if progress:
             progress(number, len(photos))

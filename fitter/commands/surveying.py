@@ -78,7 +78,7 @@ def run_survey(request: Request) -> int:
         try:
             survey = survey_photos(request.photos, cache=cache, progress=progress.count)
             looker = Looker(cache)
-            survey = replace(survey, photos=notice(survey.photos, looker, progress=progress.count))
+            survey = replace(survey, photos=notice(survey.photos, looker, maps=False, progress=progress.count))
         finally:
             progress.clear()
         groups = alike(survey.photos)

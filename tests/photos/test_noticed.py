@@ -107,3 +107,5 @@ def test_photos_left_out_are_not_looked_at():
     assert noticed[0] == rejected and noticed[1].detected == (BOX,)
     assert noticed[1].importance == ((1,),)
     assert steps == [(1, 2), (2, 2)]
+    (without,) = notice([PLAIN], Looker(), maps=False)
+    assert (without.detected, without.importance) == ((BOX,), ())
