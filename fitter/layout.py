@@ -170,7 +170,8 @@ class Rescale:
 class Copy:
     """A copy of a cluster: mirrored left–right first, then turned clockwise by ``turn`` degrees.
 
-    ``at`` is the left top corner of the box around its elements, before they are tilted.
+    ``at`` is the left top corner of the box around its elements, before they are tilted; mats and what is carried do
+    not count.
     """
 
     turn: Literal[0, 90, 180, 270]

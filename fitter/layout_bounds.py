@@ -88,10 +88,21 @@ def contradictions(layout: Layout) -> Iterator[str]:
     rescale = layout.transform.rescale
     if rescale is not None and not 0.01 <= rescale.factor <= 100:
         yield f"transform: a rescale by {rescale.factor:g}; expected 0.01 to 100"
+    if layout.transform.repeat is not None and not _stands(layout, layout.transform.repeat.cluster):
+        yield f"transform: repeats the cluster {layout.transform.repeat.cluster[:40]!r}, which is not in the reference"
     if not 1 <= layout.given.target_ppi <= 10_000:
         yield "given: target_ppi must be between 1 and 10,000"
     if not all(0 <= weight <= 1e6 for weight in layout.costs.weights.values()):
         yield "costs: a weight is outside 0 to 1,000,000"
+
+
+def _stands(layout: Layout, cluster: str) -> bool:
+    """Whether a cluster has an element that stands by itself and is no copy of another."""
+    names = {e.id for e in layout.reference if e.cluster == cluster}
+    return any(
+        e.cluster == cluster and e.tie not in ("mat", "carried") and e.id.rpartition("~")[0] not in names
+        for e in layout.reference
+    )
 
 
 def _is_grid(rows: Grid) -> bool:

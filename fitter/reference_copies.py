@@ -39,8 +39,8 @@ def originals(elements: Iterable[Element], repeat: Repeat) -> tuple[Element, ...
 
 
 def box_of(elements: Iterable[Element]) -> Box:
-    """Return the box around some elements before tilting."""
-    boxes = [e.box for e in elements]
+    """Return the box around some elements before tilting, mats and what is carried apart."""
+    boxes = [e.box for e in elements if e.tie not in ("mat", "carried")]
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fitter.check.report import CostItem, Violation
 from fitter.check.shapes import TOLERANCE, Box, box_around, shared_area
-from fitter.check.view import View
+from fitter.check.view import View, is_block
 from fitter.layout import Copy, Layout
 from fitter.template import TEXT_ROLES, Element
 
@@ -41,7 +41,7 @@ def false_copies(view: View) -> Iterator[Violation]:
     drawn = drawn_elements(view.layout)
     cluster = [e for e in drawn if e.cluster == repeat.cluster]
     made = view.layout.reference[len(drawn) :]
-    if not cluster or len(made) != len(cluster) * len(repeat.copies):
+    if not any(is_block(e) for e in cluster) or len(made) != len(cluster) * len(repeat.copies):
         yield Violation("R6", repeat.cluster, f"the cluster {repeat.cluster} and its copies have not the same elements")
         return
     for number, copy in enumerate(repeat.copies):
@@ -67,7 +67,7 @@ def _others(view: View, mine: tuple[Element, ...]) -> Iterator[Element]:
 
 
 def _one_copy(cluster: list[Element], mine: tuple[Element, ...], copy: Copy, number: int) -> Iterator[Violation]:
-    box = box_around([e.box for e in cluster])
+    box = box_around([e.box for e in cluster if is_block(e)])
     for element, twin in zip(mine, cluster, strict=True):
         if element != _expected(twin, box, copy, number, {e.id for e in cluster}):
             told = f"{element.id} is not what {twin.id} becomes in copy {number - 1} of its cluster"

@@ -1,8 +1,9 @@
 """Which clusters of a frame can be repeated where: the freedom ``repeat-cluster``.
 
 A few *extensions* of a frame, each a reference layout of its own and so a symmetry class of its own.  A copy stands
-beside its cluster, another copy or a slot, with an edge in line with it and the template's own gap (else 1/4 or
-1/8 in) between; it lies inside the safe box and clear of everything.
+beside its cluster, another copy or a slot, with an edge in line with it and the template's own gap (where there is no
+room for that 1/4, else 1/8 in) between; it lies inside the safe box and clear of everything.  What is tied to slots,
+such as mats, may reach into the gap.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 
 from fitter.formulate import rates as r
 from fitter.formulate.lines import TOLERANCE, all_gaps, candidates
@@ -33,6 +33,8 @@ ALIKE_EXTENSIONS = 2
 BEAM = 6
 """Places of a copy that are kept for adding another."""
 GAPS = (INCH // 4, INCH // 8)
+_OUTSIDE = 3
+"""Where the merit of a repetition says how many of its copies reach out of the drawing."""
 CLEAR = INCH // 16
 """Least distance of a copy from everything else."""
 _WAYS: tuple[tuple[Turn, bool], ...] = (
@@ -57,7 +59,7 @@ class Extension:
 
 @dataclass(frozen=True)
 class _Way:
-    """A cluster turned or mirrored: which it is, its size, and what it covers with its corner at the origin."""
+    """A cluster turned or mirrored: its size without what is tied, and what it covers with its corner at 0, 0."""
 
     rank: int
     turn: Turn
@@ -93,18 +95,28 @@ def extensions(template: Template, page: Page, member: Member, settings: Setting
     plain = reference_layout(template, page, member)
     for slide in _slides(plain, settings):
         reference = plain if not slide else reference_layout(template, page, member, slide)
-        for name in sorted({e.cluster for e in reference.elements if e.cluster}):
+        standing = (e for e in reference.elements if e.tie not in ("mat", "carried"))
+        for name in sorted({e.cluster for e in standing if e.cluster}):
             for merit, repeat in _Frame(reference, page, name, wanted).repeats():
                 extension = _centred(template, page, member, reference, Extension(repeat, slide))
                 found[extension] = min(merit, found.get(extension, merit))
+    least: dict[tuple[object, ...], int] = {}
+    for extension, merit in found.items():
+        least[_kind(extension)] = min(merit[_OUTSIDE], least.get(_kind(extension), merit[_OUTSIDE]))
     kept: list[Extension] = []
     seen: Counter[tuple[object, ...]] = Counter()
     for extension in sorted(found, key=lambda e: found[e]):
-        kind = (extension.repeat.cluster, *((c.turn, c.mirror) for c in extension.repeat.copies))
-        if len(kept) < MOST_EXTENSIONS and seen[kind] < ALIKE_EXTENSIONS:
+        kind = _kind(extension)
+        fits = len(kept) < MOST_EXTENSIONS and seen[kind] < ALIKE_EXTENSIONS
+        if fits and found[extension][_OUTSIDE] == least[kind]:
             kept.append(extension)
             seen[kind] += 1
     return tuple(kept)
+
+
+def _kind(extension: Extension) -> tuple[object, ...]:
+    """Return what is repeated, and how each copy is turned and mirrored."""
+    return (extension.repeat.cluster, *((c.turn, c.mirror) for c in extension.repeat.copies))
 
 
 def _slides(reference: Reference, settings: Settings) -> tuple[int, ...]:
@@ -207,20 +219,23 @@ class _Frame:
         edges = [*homes, *self.own, *self.anchors]
         beside = [(box, 0) for box in homes] + [(box, 1) for box in self.anchors]
         for way in ways:
-            seen: set[tuple[int, int, int, int]] = set()
-            for (anchor, foreign), (number, gap) in product(beside, enumerate(self.gaps)):
-                for side, at in _beside(anchor, way.size, gap):
+            seen: set[Point] = set()
+            for anchor, foreign in beside:
+                for spots in zip(*(_beside(anchor, way.size, gap) for gap in self.gaps), strict=True):
+                    found = self._first_free(way, spots, taken)
+                    if found is None or spots[found][1] in seen:
+                        continue
+                    side, at = spots[found]
+                    seen.add(at)
                     box = at[0], at[1], at[0] + way.size[0], at[1] + way.size[1]
-                    if box in seen:
-                        continue
-                    seen.add(box)
-                    shown = tuple(_moved(part, at) for part in way.taken)
-                    if not self._free(shown, taken):
-                        continue
                     shared = sum(any(abs(box[k] - edge[k]) <= TOLERANCE for edge in edges) for k in range(4))
                     outside = not covers(self.drawn, box)
-                    merit = (outside + foreign - shared, outside, foreign, way.rank, number, side)
-                    yield _Place(merit, Copy(way.turn, way.mirror, at), box, shown)
+                    merit = (outside + foreign - shared, outside, foreign, way.rank, found, side)
+                    yield _Place(merit, Copy(way.turn, way.mirror, at), box, _moved(way.taken, at))
+
+    def _first_free(self, way: _Way, spots: Sequence[tuple[int, Point]], taken: Sequence[Box]) -> int | None:
+        """Return the number of the first gap at which a copy has room."""
+        return next((n for n, (_, at) in enumerate(spots) if self._free(_moved(way.taken, at), taken)), None)
 
     def _free(self, shown: Sequence[Box], taken: Sequence[Box]) -> bool:
         return all(covers(self.page.safe, box) for box in shown) and not any(
@@ -258,5 +273,5 @@ def _beside(anchor: Box, size: Point, gap: int) -> Iterator[tuple[int, Point]]:
             yield 2 + side, (x, down)
 
 
-def _moved(box: Box, by: Point) -> Box:
-    return box[0] + by[0], box[1] + by[1], box[2] + by[0], box[3] + by[1]
+def _moved(boxes: Sequence[Box], by: Point) -> tuple[Box, ...]:
+    return tuple((b[0] + by[0], b[1] + by[1], b[2] + by[0], b[3] + by[1]) for b in boxes)

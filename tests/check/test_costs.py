@@ -260,7 +260,8 @@ def test_add_slot(page: Layout) -> None:
 def test_repeat_cluster(page: Layout) -> None:
     """Two copies of a cluster cost 300,000."""
     copies = (Copy(0, False, (0, 0)), Copy(90, True, (50_000, 0)))
-    assert cost(transformed(page, repeat=Repeat("corner", copies)), "repeat-cluster") == 300_000
+    layout = transformed(b.redraw(page, "bloom", cluster="corner"), repeat=Repeat("corner", copies))
+    assert cost(layout, "repeat-cluster") == 300_000
     assert cost(page, "repeat-cluster") == 0
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from fitter.check import Violation, check_layout
 from fitter.earlier import start_of
+from fitter.errors import InputError
 from fitter.layout import Copy, Fill, GivenPhoto, Layout, Repeat, SetText, Split, Transform, Waiver, Wishes
 from fitter.template import Element, Limits
 from tests import builders as b
@@ -764,9 +765,12 @@ def test_true_ornaments_are_not_turned_with_a_copy(page: Layout) -> None:
 
 
 def test_true_copy_is_missing(page: Layout) -> None:
-    """The record speaks of a cluster that is not there."""
-    layout = b.priced(replace(page, transform=Transform(repeat=Repeat("spot", (BELOW,)))))
-    assert one(layout, "R6").element == "spot"
+    """The record speaks of one copy more than there are, or of a cluster that is not there."""
+    layout = repeating(page, BELOW)
+    more = replace(layout.transform, repeat=Repeat("spot", (BELOW, replace(BELOW, at=(139_700, 114_300)))))
+    assert one(b.priced(replace(layout, transform=more)), "R6").element == "spot"
+    with pytest.raises(InputError, match="repeats the cluster 'spot', which is not in the reference"):
+        check_layout(replace(page, transform=Transform(repeat=Repeat("spot", (BELOW,)))))
 
 
 def test_limits_four_copies(page: Layout) -> None:

@@ -18,7 +18,7 @@ from fitter.photos import given
 from fitter.reference import MEMBERS, Member, flip_element, flipped_page, reference_layout
 from fitter.reference_copies import box_of, copied, flipped_repeat, members_of, repeated
 from fitter.template import Element, Template
-from tests.proofs.fitting import IN, best, fit, only, photos, slot, sound, template
+from tests.proofs.fitting import IN, INCH, best, fit, only, photos, slot, sound, template
 
 
 def of(name: str, element: Element) -> Element:
@@ -60,6 +60,14 @@ def test_ties_stay_within_a_copy() -> None:
         "c", Element("bud", "embellishment", "ellipse", (2 * IN, 2 * IN), (8_000, 8_000), on="host", tie="carried")
     )
     assert [e.on for e in copied((host, bud), Copy(0, False, (0, 0)), 2)] == [None, "host~3"]
+
+
+def test_a_mat_does_not_count_for_the_place_of_a_copy() -> None:
+    """It is the slots that come to stand at the corner stated; the mat around one reaches beyond."""
+    host = of("c", slot("host", 1, 1, 2, 2))
+    mat = of("c", replace(slot("mat", 0.75, 0.75, 2.5, 2.5, "paper"), on="host", tie="mat"))
+    boxes = [e.box for e in copied((mat, host), Copy(180, False, (5 * IN, 5 * IN)), 1)]
+    assert boxes == [tuple(round(v * IN) for v in (4.75, 4.75, 7.25, 7.25)), (5 * IN, 5 * IN, 7 * IN, 7 * IN)]
 
 
 @pytest.mark.parametrize("turn", [0, 90, 180, 270])
@@ -116,8 +124,9 @@ def test_a_copy_stands_beside_in_line_and_clear() -> None:
         lambda e: replace(e, bleeds=("right",)) if e.id == "c" else e,
         lambda e: replace(e, on="a", tie="lapped") if e.id == "c" else e,
         lambda e: replace(e, id="b~2") if e.id == "a" else e,
+        lambda e: replace(e, on="a", tie="carried") if e.cluster else e,
     ],
-    ids=["bleeding", "tied to what is not repeated", "a name that is taken"],
+    ids=["bleeding", "tied to what is not repeated", "a name that is taken", "nothing stands by itself"],
 )
 def test_what_cannot_be_repeated_is_not(spoil) -> None:  # type: ignore[no-untyped-def]
     """A cluster that bleeds, lies on something outside, or whose copies would have names that are taken."""
@@ -143,6 +152,26 @@ def test_a_refitted_drawing_makes_room() -> None:
     assert layout.transform.repeat is not None
     report = check_layout(layout, template=made)
     assert report.ok, report.lines()
+
+
+def test_copies_stay_within_the_drawing_where_they_can() -> None:
+    """On a longer page the place below the pair is taken, not that above, which sticks out of the drawing."""
+    pair = [of("pair", slot("b", 4.25, 0.5, 1.5, 1)), of("pair", slot("c", 4.25, 1.75, 1.5, 1))]
+    made = template((6.25, 6.25), slot("a", 0.5, 0.5, 3.5, 5.25), *pair)
+    page = Page("tall", (*made.size[:1], 9 * IN))
+    unturned = 0
+    for formulation in asked(made, 5, page):
+        extension = formulation.extension
+        if extension is None or (extension.repeat.copies[0].turn, extension.repeat.copies[0].mirror) != (0, False):
+            continue
+        if formulation.scene.members[0].quarter:
+            continue
+        unturned += 1
+        boxes = {e.id: e.box for e in formulation.scene.reference.elements}
+        assert boxes["b~2"][1] >= boxes["c"][3] + INCH // 4
+        assert boxes["c~2"][3] <= boxes["a"][3]
+        assert extension.slide == 0
+    assert unturned
 
 
 def test_a_page_says_what_it_repeats() -> None:
