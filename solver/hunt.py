@@ -73,9 +73,9 @@ class Hunt(Finder):
     ) -> None:
         super().__init__(state, earlier, limit)
         self.finds = True
+        self.tell = tell
         self._slack = 0
         self._sources: list[tuple[Node, Home]] = []
-        self.tell = tell
         self._start = state.used
         self._around = 0.0
         self._closed = FAR

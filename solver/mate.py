@@ -131,7 +131,7 @@ class Process:
 
         Raises
         ------
-        Lost
+        LostError
             When it has ended.
         """
         while True:
