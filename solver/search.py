@@ -25,8 +25,8 @@ ALONE = 1.0
 """Deterministic seconds before a second worker is called in."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
-SLACKS = (30, 15, 5)
-"""Per cent within which the best page is proved best, one after the other, while that is at most half of the gap."""
+SLACK, WIDE = 15, 0.6
+"""Where the gap is wide by then, the page is first proved best within some slack, per cent."""
 KNOWN_RATE = 0.5
 """Deterministic seconds before the time left is estimated."""
 EXHAUSTED = "Memory ran out before the search was done; the best found by then was kept."
@@ -207,9 +207,8 @@ def _best(
 
 
 def _slacks(cost: int, bound: int) -> list[int]:
-    """Return the slacks to prove a page within, the last of them none."""
-    gap = 0.0 if cost >= FAR else gap_of(cost, bound)
-    return [slack for slack in SLACKS if 2 * slack <= 100 * gap] + [0]
+    """Return the slacks to prove a page within, per cent, the last of them none."""
+    return [SLACK, 0] if cost < FAR and gap_of(cost, bound) >= WIDE else [0]
 
 
 def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: int) -> int:

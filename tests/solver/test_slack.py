@@ -67,9 +67,7 @@ def test_a_stage_proves_the_gap_it_aims_at(monkeypatch: pytest.MonkeyPatch) -> N
     assert page.bound <= best(shared(), monkeypatch) <= page.solution.cost
 
 
-@pytest.mark.parametrize(
-    ("gap", "slacks"), [(0.05, [0]), (0.1, [5, 0]), (0.29, [5, 0]), (0.3, [15, 5, 0]), (0.9, [30, 15, 5, 0])]
-)
+@pytest.mark.parametrize(("gap", "slacks"), [(0.05, [0]), (0.59, [0]), (0.6, [15, 0]), (1.0, [15, 0])])
 def test_slacks_fit_the_gap(gap: float, slacks: list[int], monkeypatch: pytest.MonkeyPatch) -> None:
     """A page that is nearly proved takes no detours."""
     monkeypatch.undo()
