@@ -18,6 +18,7 @@ COSTS: tuple[str, ...] = (
     "alignment",
     "gap",
     "hole",
+    "balance",
     "text",
     "emphasis",
     "order",

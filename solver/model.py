@@ -50,6 +50,7 @@ def build(
     add_lines(page, firm, given_up)
     _laps(page)
     _bare(page)
+    _balance(page)
     _emphasis(page)
     _order(page)
     page.model.minimize(sum(page.objective) + page.offset)
@@ -298,6 +299,42 @@ def _bare(page: PageModel) -> None:
     ]
     page.model.add(hole + sum(covered) >= problem.bare)
     page.objective.append(hole)
+
+
+def _balance(page: PageModel) -> None:
+    """``balance``: the moment of areas about the page's middle beyond what was drawn, on both axes."""
+    balance, model = page.problem.balance, page.model
+    if balance is None:
+        return
+    for axis in (0, 1):
+        moment: list[LinearExpr] = [
+            page.column(b, j).moments[axis] * var
+            for b, choice in enumerate(page.columns)
+            for j, var in choice.items()
+            if page.column(b, j).present and page.column(b, j).moments[axis]
+        ]
+        slides: tuple[Var, Var] = (("x", -1), ("y", -1))
+        slide = page.places.get(slides[axis])
+        if slide is not None and balance.slide[axis]:
+            moment.append(balance.slide[axis] * slide)
+        for b, block in enumerate(page.problem.blocks):
+            sides: tuple[Var, Var] = (("x", b), ("y", b))
+            place, there = page.places.get(sides[axis]), page.conditions([("block", b, 0)])
+            if place is None or there is None or not block.swings[axis]:
+                continue
+            if there:
+                low, high = (block.x, block.y)[axis]
+                counted = model.new_int_var(min(0, low), max(0, high), f"{block.name}/{sides[axis][0]} counted")
+                model.add(counted == place).only_enforce_if(there)
+                model.add(counted == 0).only_enforce_if(there[0].negated())
+                place = counted
+            moment.append(block.swings[axis] * place)
+        tipped = model.new_int_var(0, 2**40, "tipped")
+        # Rounded to the nearest: half a unit is allowed besides.
+        most = balance.per * tipped + balance.allowed[axis] + balance.per // 2
+        model.add(sum(moment) + balance.base[axis] <= most)
+        model.add(sum(moment) + balance.base[axis] >= -most)
+        page.objective.append(tipped)
 
 
 def _size_rank(page: PageModel, photo: int) -> list[LinearExpr]:

@@ -121,6 +121,8 @@ class Column:
         Riders that come with it (those marked ``chosen``).
     cover
         What it contributes against bare area, in cost units.
+    moments
+        Its moments about the page's middle, in parts of a cost unit (see :class:`Balance`).
     gains
         Per group: how much less (or more) it costs if the group is scaled; ``None`` forbids both together.
     members
@@ -139,6 +141,7 @@ class Column:
     scale: int = 4096
     areas: tuple[int, ...] = ()
     cover: int = 0
+    moments: tuple[int, int] = (0, 0)
     gains: tuple[int | None, ...] = ()
     members: int = -1
     clashes: tuple[tuple[Lit, ...], ...] = ()
@@ -150,7 +153,7 @@ class Block:
     """A thing with a place of its own.
 
     ``shift`` is the price of one grid unit of displacement on either axis; ``targets`` gives, per group,
-    the displacement of its target place.
+    the displacement of its target place; ``swings`` what one grid unit across and down adds to the page's moments.
     """
 
     name: str
@@ -159,6 +162,21 @@ class Block:
     y: tuple[int, int]
     shift: int
     targets: tuple[tuple[int, int], ...] = ()
+    swings: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True)
+class Balance:
+    """What it costs to tip the page, across and down: the moment beyond what is allowed, to either side.
+
+    The moment is ``base``, plus ``slide`` for each grid unit of the slide, plus the ``moments`` of the columns chosen,
+    plus the ``swings`` of the blocks that are there for each grid unit of displacement; ``per`` of it cost one unit.
+    """
+
+    base: tuple[int, int]
+    allowed: tuple[int, int]
+    slide: tuple[int, int]
+    per: int
 
 
 @dataclass(frozen=True)
@@ -223,6 +241,7 @@ class Problem:
     laps: tuple[Lap, ...]
     tracks: tuple[Track, ...] = ()
     bare: int = 0
+    balance: Balance | None = None
     emphasis: tuple[tuple[int, int], ...] = ()
     emphasis_cost: int = 0
     early: tuple[tuple[int, int], ...] = ()

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from fitter.check import costs_order, costs_photos, costs_slots
 from fitter.check.copies import cost_repeat_cluster
+from fitter.check.costs_balance import cost_balance
 from fitter.check.inputs import photo_differences, template_differences
 from fitter.check.report import CostDifference, CostItem, Report, RuleResult, Violation
 from fitter.check.rules_given import rule_given, rule_limits, rule_true
@@ -64,6 +65,7 @@ COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "alignment": costs_order.cost_alignment,
     "gap": costs_order.cost_gap,
     "hole": costs_slots.cost_hole,
+    "balance": cost_balance,
     "text": costs_photos.cost_text,
     "emphasis": costs_photos.cost_emphasis,
     "order": costs_photos.cost_order,
@@ -71,7 +73,7 @@ COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "waived": costs_photos.cost_waived,
     "departure": cost_departure,
 }
-ROUNDED = frozenset({"crop-loss", "overlap", "ppi", "shift", "resize", "hole", "text"})
+ROUNDED = frozenset({"crop-loss", "overlap", "ppi", "shift", "resize", "hole", "balance", "text"})
 """Costs whose contributions are rounded: each may differ by one unit between implementations."""
 
 

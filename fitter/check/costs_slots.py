@@ -106,7 +106,7 @@ def cost_hole(view: View) -> Items:
     counted = counted_blocks(view)
     before = sum(box_area(e.box) for e in counted) * _upright_gain(view)
     now = sum(box_area(view.outer(e.id)) for e in counted if e.id in view.pieces)
-    now += sum(box_area(item.box) for item in view.added if not _lies_on_another(view, item))
+    now += sum(box_area(item.box) for item in view.added if not lies_on_another(view, item))
     amount = round_half_up(HOLE * max(Fraction(0), before - now) / ((right - left) * (bottom - top)))
     return (CostItem("page", amount),)
 
@@ -257,6 +257,7 @@ def _stands_for(view: View, rider: Placed, other: Placed) -> bool:
     return any(p is not other and is_overlap_pair(view, p, other) for p in view.pieces.get(origin.on, ()))
 
 
-def _lies_on_another(view: View, item: Placed) -> bool:
+def lies_on_another(view: View, item: Placed) -> bool:
+    """Whether an element's box lies inside another's, backgrounds apart."""
     others = (o for o in view.elements if o is not item and o.role != "background")
     return any(box_inside(item.box, o.box) for o in others)

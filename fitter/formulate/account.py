@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 from fitter.formulate import rates as r
+from fitter.formulate.balance import balance_cost
 from fitter.formulate.formulation import Formulation
 from fitter.formulate.holes import bare_area, safe_area
 from fitter.formulate.members import copies_of
@@ -58,6 +59,7 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
                 terms["overlap"] += divide_nearest(100 * r.OVERLAP_PER_PERCENT * sides[0] * sides[1], lap.per)
     bare = bare_area(scene) - _covered_area(formulation, solution)
     terms["hole"] += divide_nearest(r.HOLE * max(0, bare), safe_area(scene))
+    terms["balance"] += _balance(formulation, solution)
     _pairs(formulation, solution, terms)
     member = scene.members[solution.member]
     terms["rotate-page"] += r.ROTATE_PAGE if member.rotate else 0
@@ -79,10 +81,22 @@ def _covered_area(formulation: Formulation, solution: Solution) -> int:
     return total
 
 
+def _balance(formulation: Formulation, solution: Solution) -> int:
+    """Return what a page pays for being tipped."""
+    configs = [options[index] for options, index in zip(formulation.configs, solution.columns, strict=True)]
+    sizes = [None if config.role is None else config.size for config in configs]
+    places = [(solution.place("x", b), solution.place("y", b)) for b in range(len(configs))]
+    return balance_cost(formulation.scene, sizes, places, _slide(solution))
+
+
+def _slide(solution: Solution) -> int:
+    """Return how far the drawing slides, in grid units."""
+    return next((v for k, v in solution.places.items() if k[1] == SLIDE), 0)
+
+
 def _values(formulation: Formulation, solution: Solution) -> Mapping[Var, int]:
     values: dict[Var, int] = dict(solution.places)
-    slide = next((v for k, v in solution.places.items() if k[1] == SLIDE), 0)
-    values[("x", SLIDE)] = values[("y", SLIDE)] = slide
+    values[("x", SLIDE)] = values[("y", SLIDE)] = _slide(solution)
     for number, index in enumerate(solution.columns):
         column = formulation.problem.blocks[number].columns[index]
         values[("w", number)], values[("h", number)] = column.dw, column.dh

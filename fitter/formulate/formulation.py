@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import overload
 
 from fitter.formulate import rates as r
+from fitter.formulate.balance import balance_of
 from fitter.formulate.bans import configs_left, members_left, scalings_left
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import Config
@@ -202,6 +203,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
         laps=tuple(soft_laps(scene, rates.of("overlap", r.OVERLAP_PER_PERCENT))),
         tracks=tracks(scene),
         bare=bare_cost(scene, rates),
+        balance=balance_of(scene, settings),
         emphasis=tuple(
             (p, q) for p in range(len(photos)) for q in range(len(photos)) if photos[p].weight > photos[q].weight
         ),

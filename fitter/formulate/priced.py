@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from fitter.formulate import rates as r
+from fitter.formulate.balance import block_moments, block_swing, priced_moments
 from fitter.formulate.bans import may_move, must_stay
 from fitter.formulate.content import Config, piece_boxes
 from fitter.formulate.groups import Rescaling
@@ -104,6 +105,7 @@ def columns_of(
         scale=int(4096 * carried_scale(element, config.size)),
         areas=tuple(sizes.get(n, 0) for n in config.photos),
         cover=cover_gain(scene, atom, config.size, settings),
+        moments=priced_moments(scene, block_moments(scene, atom.block, config.size), settings),
         gains=_gains(atom, config, scalings, settings),
         riders=riders,
     )
@@ -158,6 +160,7 @@ def block_of(
         y=(-limit_y, limit_y),
         shift=0 if atom.added else settings.rates.of("shift", r.SHIFT_PER_INCH * GRID / 25_400),
         targets=tuple(s.targets.get(atom.block, (0, 0)) for s in scalings),
+        swings=priced_moments(scene, (block_swing(scene, atom.block),) * 2, settings),
     )
 
 

@@ -21,6 +21,7 @@ ALIGNMENT = 90_000
 GAP = 30_000
 OVERLAP_PER_PERCENT = 60_000
 HOLE = 540_000
+BALANCE = 100_000
 TEXT_PER_POINT = 20_000
 TEXT_FILL = 20_000
 TEXT_MEASURE = 5_000
@@ -47,6 +48,10 @@ class Rates:
         """Return an amount of a cost, weighted and rounded."""
         factor = self.factors.get(name)
         return rounded(amount if factor is None else amount * factor)
+
+    def factor(self, name: str) -> float:
+        """Return the factor on a cost."""
+        return self.factors.get(name, 1)
 
     def total(self, terms: Mapping[str, int]) -> int:
         """Return the weighted sum of unweighted terms."""
