@@ -155,6 +155,7 @@ class Pricing:
                 cost += rider.drop
         broken, charged = self._stated(self._values(page, columns), truths)
         cost += charged + max(0, problem.bare - sum(c.cover for c in columns if c.present))
+        cost += self._tipped(page, columns)
         return cost + self._pairs(columns, page.member), broken, self._faults(page, columns, truths)
 
     def _values(self, page: PageState, columns: Sequence[Column]) -> Array:
@@ -198,6 +199,19 @@ class Pricing:
                 if apart > 0 and min(across, down) > 0:
                     charged += math.floor(lap.price * across * down / lap.per + 0.5)
         return float(least[: self.hard].sum()), charged
+
+    def _tipped(self, page: PageState, columns: Sequence[Column]) -> float:
+        """Return what a page pays for its moments beyond those allowed."""
+        balance, cost = self.problem.balance, 0
+        if balance is None:
+            return 0.0
+        for axis in (0, 1):
+            moment = balance.base[axis] + balance.slide[axis] * page.places[-1]
+            for b, (block, column) in enumerate(zip(self.problem.blocks, columns, strict=True)):
+                if column.present:
+                    moment += column.moments[axis] + block.swings[axis] * page.places[2 * b + axis]
+            cost += max(0, math.ceil((abs(moment) - balance.allowed[axis]) / balance.per - 0.5))
+        return float(cost)
 
     def _pairs(self, columns: list[Column], member: int) -> float:
         problem = self.problem

@@ -133,6 +133,7 @@ def program_of(problem: Problem, group: int | None) -> Program | None:
         if part(made) is False:
             return None
     _bare(made)
+    _balance(made)
     _emphasis(made)
     _order(made)
     return made
@@ -390,6 +391,40 @@ def _bare(made: Program) -> None:
             if column.cover and column.present:
                 terms[variable] = float(column.cover)
     made.row(terms, problem.bare, highspy.kHighsInf)
+
+
+def _balance(made: Program) -> None:
+    problem = made.problem
+    balance = problem.balance
+    if balance is None:
+        return
+    sides: tuple[Literal["x", "y"], ...] = ("x", "y")
+    for axis, side in enumerate(sides):
+        terms: dict[int, float] = {}
+        if (side, -1) in made.places:
+            terms[made.places[side, -1]] = float(balance.slide[axis])
+        for b, (pick, block) in enumerate(zip(made.picks, problem.blocks, strict=True)):
+            terms |= {v: float(block.columns[j].moments[axis]) for j, v in pick.items() if block.columns[j].present}
+            place, there = made.places.get((side, b)), made.truth(("block", b, 0))
+            if place is None or there is None or not block.swings[axis]:
+                continue
+            if there[0]:
+                # The displacement while the block is there, else 0.
+                low, high = min(0.0, made.low[place]), max(0.0, made.high[place])
+                counted, (present,) = made.add(low, high), there[0]
+                made.row({counted: 1.0, present: -high}, -highspy.kHighsInf, 0)
+                made.row({counted: 1.0, present: -low}, 0, highspy.kHighsInf)
+                span = high - low
+                made.row({counted: 1.0, place: -1.0, present: span}, -highspy.kHighsInf, span)
+                made.row({counted: 1.0, place: -1.0, present: -span}, -span, highspy.kHighsInf)
+                place = counted
+            terms[place] = float(block.swings[axis])
+        # In whole units, as the others: rounded to the nearest, so half a unit is allowed besides.
+        tipped = made.add(0, highspy.kHighsInf, cost=1.0, whole=True)
+        terms = {k: c / balance.per for k, c in terms.items()}
+        base, most = balance.base[axis] / balance.per, balance.allowed[axis] / balance.per + 0.5
+        made.row({**terms, tipped: -1.0}, -highspy.kHighsInf, most - base)
+        made.row({**terms, tipped: 1.0}, -most - base, highspy.kHighsInf)
 
 
 def _emphasis(made: Program) -> None:

@@ -124,6 +124,12 @@ def hole() -> Instance:
     return Instance(_one(4, 4), photos((800, 800)), {"allow": ("widen", "shift")}, {"resize": 0.3})
 
 
+def balance() -> Instance:
+    """The one photo stays in the middle, though a slot at either side would cut a hundredth less."""
+    made = template((8, 8), slot("a", 2.5, 2.49, 3, 3.02), slot("b", 0.25, 3, 2, 2), slot("c", 5.75, 3, 2, 2))
+    return Instance(made, photos((2000, 2000)), {"allow": ("assign", "drop")}, {"hole": 0})
+
+
 def text() -> Instance:
     """A card is enlarged for words in a readable size."""
     return Instance(template((6, 6), slot("card", 1, 1, 3, 3, "journaling")), [], {"words": 170, "allow": ("widen",)})
@@ -181,6 +187,7 @@ INSTANCES: dict[str, Callable[[], Instance]] = {
     "alignment": alignment,
     "gap": gap,
     "hole": hole,
+    "balance": balance,
     "text": text,
     "emphasis": emphasis,
     "order": order,

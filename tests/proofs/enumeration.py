@@ -2,9 +2,10 @@
 
 Written without the code that formulates, places or solves; it shares only the types of a template and a photo.
 It knows upright rectangles that stand apart (no ties, no words).  Sizes, places and divisions are the published
-lattice, written out again here.  Costs that couple slots (hole, emphasis, alignments, gaps) are taken over whole
-pages; the two axes of places are searched apart, which is exact when every pair of slots is kept apart on one
-axis only (:func:`optimum` insists on that).
+lattice, written out again here.  Costs that couple slots (hole, balance, emphasis, alignments, gaps) are taken over
+whole pages; the two axes of places are searched apart, which is exact when every pair of slots is kept apart on one
+axis only (:func:`optimum` insists on that).  Of places on an axis those are kept that no others beat whatever the slots
+weigh: moving what is heavy by so much cannot gain more than so much (:meth:`_Places.ways`).
 
 The rates are read from the cost table of DEVELOPERS.md, and the factors of sizes from its section on the lattice, so
 that a re-tuned rate that was not published makes these tests fail.
@@ -18,7 +19,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache
-from itertools import combinations, pairwise, product
+from itertools import combinations, pairwise, product, zip_longest
 from pathlib import Path
 
 import numpy as np
@@ -575,22 +576,40 @@ class _Places:
         self.reach = reach
         self.lines = _alignments(spots)
         self.gaps = _gaps(spots)
-        self.known: dict[tuple[int, tuple[int | None, ...]], float] = {}
+        self.known: dict[tuple[int, tuple[int | None, ...]], list[tuple[float, float]]] = {}
 
-    def cost(self, axis: int, sizes: tuple[int | None, ...]) -> float:
-        """Return the least cost on an axis; ``None`` stands for a dropped slot."""
+    def ways(self, axis: int, sizes: tuple[int | None, ...]) -> list[tuple[float, float]]:
+        """Return the costs of places on an axis with the moment they add; ``None`` stands for a dropped slot.
+
+        Left out are places that others beat by more than the two moments can differ in price.
+        """
         key = axis, sizes
         if key not in self.known:
-            self.known[key] = self._cost(axis, sizes)
+            self.known[key] = self._unbeaten(axis, *self._costs(axis, sizes))
         return self.known[key]
 
-    def _cost(self, axis: int, sizes: tuple[int | None, ...]) -> float:
+    def _unbeaten(self, axis: int, costs: Array, moments: Array) -> list[tuple[float, float]]:
+        costs, moments = (part.ravel() for part in np.broadcast_arrays(costs, moments))
+        costs, moments = costs[costs < FAR], moments[costs < FAR]
+        factor = self.wishes.factor("balance")
+        price = rate("balance") * factor / (2 * _area(self.spots) * self.page.trim[axis])
+        ways: list[tuple[float, float]] = []
+        while len(costs):
+            cheapest = int(costs.argmin())
+            cost, moment = float(costs[cheapest]), float(moments[cheapest])
+            ways.append((cost, moment))
+            left = cost + price * np.abs(moments - moment) + factor > costs
+            left &= moments != moment
+            costs, moments = costs[left], moments[left]
+        return ways
+
+    def _costs(self, axis: int, sizes: tuple[int | None, ...]) -> tuple[Array, Array]:
         there = [i for i, size in enumerate(sizes) if size is not None]
         steps: dict[int, Array] = {}
         for dim, i in enumerate(there):
             allowed = self._allowed(axis, i, sizes[i] or 0)
             if not len(allowed):
-                return FAR
+                return np.full(1, float(FAR)), np.zeros(1)
             steps[i] = allowed.reshape([-1 if d == dim else 1 for d in range(len(there))])
         near = {i: self.spots[i].center[axis] + PLACE * steps[i] - (sizes[i] or 0) // 2 for i in there}
         far = {i: near[i] + (sizes[i] or 0) for i in there}
@@ -614,7 +633,10 @@ class _Places:
             if found == axis and i in steps and j in steps:
                 broken = np.abs(near[j] - far[i] - length) > 500
                 total = total + rate("gap") * self.wishes.factor("gap") * broken
-        return float(total.min())
+        moments: Array = np.zeros(total.shape)
+        for i in there:
+            moments = moments + 2 * PLACE * steps[i] * self.spots[i].size[0] * self.spots[i].size[1]
+        return total, moments
 
     def _allowed(self, axis: int, i: int, size: int) -> Array:
         """Displacements that keep a slot inside the safe box, or its bleeding edge where it is."""
@@ -737,7 +759,22 @@ def _cheapest(
             values, inverse = np.unique(lengths, return_inverse=True)
             unique.append([None if filling.role is None else int(v) for v in values])
             index.append(inverse)
-        table = np.array([places.cost(axis, sizes) for sizes in product(*unique)])
-        table = table.reshape([len(u) for u in unique])
-        total = total + table[np.ix_(*index)]
+        found = [places.ways(axis, sizes) for sizes in product(*unique)]
+        tipped: Array = np.zeros([1] * count)
+        for dim, (spot, filling) in enumerate(zip(spots, chosen, strict=True)):
+            aside = 2 * spot.center[axis] - page.trim[axis]
+            tipped = tipped + along(filling.width * filling.height, dim) * aside
+        drawn = abs(sum((2 * s.center[axis] - page.trim[axis]) * s.size[0] * s.size[1] for s in spots))
+        least: Array = np.full(total.shape, float(FAR))
+        for way in zip_longest(*found, fillvalue=(float(FAR), 0.0)):
+            shape = [len(u) for u in unique]
+            cost, moment = (np.array([w[k] for w in way]).reshape(shape)[np.ix_(*index)] for k in (0, 1))
+            beyond = np.maximum(abs(tipped + moment) - drawn, 0)
+            balance = half_up(rate("balance") * beyond / (2 * _area(spots) * page.trim[axis]))
+            least = np.minimum(least, cost + balance * wishes.factor("balance"))
+        total = total + least
     return float(total.min())
+
+
+def _area(spots: Sequence[Spot]) -> int:
+    return sum(spot.size[0] * spot.size[1] for spot in spots)

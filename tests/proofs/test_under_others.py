@@ -22,6 +22,7 @@ from tests.proofs.enumeration import rate
 from tests.proofs.fitting import best, fit, only, photo, photos, slot, template
 
 MARGIN = 6350
+PAGE = 8 * 25_400
 Box = tuple[int, int, int, int]
 Array = NDArray[np.float64]
 
@@ -140,9 +141,15 @@ def page_cost(spots: Sequence[Element], chosen: Sequence[int | str | None], give
             continue
         kept = kept_share(given[content].pixels, spot.size)
         total += half_up(10**6 * (1 - kept)) + half_up(10**6 * kept * covered)
-    side = 8 * 25_400 - 2 * MARGIN
+    side = PAGE - 2 * MARGIN
     total += half_up(Fraction(rate("hole") * bare, side * side))
-    seats = {c: (6 * s.center[1] // (8 * 25_400), s.center[0]) for s, c in zip(spots, chosen, strict=True)}
+    for axis in (0, 1):
+        # Halves of micrometres, so that all is whole; nothing moves and no size changes: what is dropped tips the page.
+        parts = [(2 * s.center[axis] - PAGE) * s.size[0] * s.size[1] for s in spots]
+        now = sum(part for part, content in zip(parts, chosen, strict=True) if content is not None)
+        area = sum(s.size[0] * s.size[1] for s in spots)
+        total += half_up(Fraction(rate("balance") * max(0, abs(now) - abs(sum(parts))), 2 * area * PAGE))
+    seats = {c: (6 * s.center[1] // PAGE, s.center[0]) for s, c in zip(spots, chosen, strict=True)}
     return total + rate("order") * (seats[0] > seats[1])
 
 
