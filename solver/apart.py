@@ -18,10 +18,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection
 
-from ortools.sat.python import cp_model
-
 from solver.page import PageModel
 from solver.problem import Problem
+from solver.sheet import negative
 from solver.solution import Solution
 
 LEAST = 3
@@ -111,30 +110,30 @@ def _kind_of(problem: Problem, solution: Solution, name: str) -> int:
 
 def keep_apart(page: PageModel, other: Problem, solution: Solution, vary: Collection[str] = ()) -> None:
     """Require a distance of at least :data:`LEAST` from an earlier page, and what is demanded to differ."""
-    problem, model = page.problem, page.model
+    problem = page.problem
     for aspect in vary:
         _demand(page, other, solution, aspect)
-    parts: list[cp_model.LinearExprT] = [
-        turn * lit for k, lit in enumerate(page.members) if (turn := page_turn(problem, k, other, solution.member))
-    ]
-    if all(page_turn(problem, k, other, solution.member) >= LEAST for k in range(len(problem.members))):
+    turns = [page_turn(problem, k, other, solution.member) for k in range(len(problem.members))]
+    if min(turns) >= LEAST:
         return
+    parts = [(lit, turn) for lit, turn in zip(page.members, turns, strict=True) if turn]
+    least = LEAST
     for b, block in enumerate(problem.blocks):
         kind = _kind_of(other, solution, block.name)
-        same = [var for j, var in page.columns[b].items() if block.columns[j].kind == kind]
-        parts.append(SLOT * (1 - sum(same)))
+        parts += [(var, -SLOT) for j, var in page.columns[b].items() if block.columns[j].kind == kind]
+        least -= SLOT
     lead = lead_of(other, solution.columns)
     if lead is not None:
         differs = _another_lead(page, lead)
-        parts += [LEAD * differs, LEAD_SIZE * _resized(page, other, lead, _alike(problem, lead[0]))]
-    model.add(sum(parts) >= LEAST)
+        parts += [(differs, LEAD), (_resized(page, other, lead, _alike(problem, lead[0])), LEAD_SIZE)]
+    page.sheet.row(parts, least, None)
 
 
 def _demand(page: PageModel, other: Problem, solution: Solution, aspect: str) -> None:
     """Require a difference from an earlier page in one aspect."""
-    problem, model = page.problem, page.model
+    problem = page.problem
     lead = lead_of(other, solution.columns)
-    ways: list[cp_model.LiteralT] = []
+    ways: list[int] = []
     if aspect == "rotation":
         ways += [lit for k, lit in enumerate(page.members) if page_turn(problem, k, other, solution.member)]
     elif aspect == "lead":
@@ -147,7 +146,7 @@ def _demand(page: PageModel, other: Problem, solution: Solution, aspect: str) ->
         for b, block in enumerate(problem.blocks):
             twin = _kind_of(other, solution, block.name)
             ways += [v for j, v in page.columns[b].items() if _kinds_differ(block.columns[j].kind, twin, aspect)]
-    model.add_bool_or(ways)
+    page.sheet.any_of(ways)
 
 
 def _alike(problem: Problem, photo: int) -> list[int]:
@@ -155,52 +154,39 @@ def _alike(problem: Problem, photo: int) -> list[int]:
     return [p for p in range(problem.photos) if problem.alike[p] == problem.alike[photo]]
 
 
-def _another_lead(page: PageModel, lead: tuple[int, int]) -> cp_model.IntVar:
+def _another_lead(page: PageModel, lead: tuple[int, int]) -> int:
     """Return a literal that, when true, makes the lead photo another one than that of an earlier page."""
-    problem, model = page.problem, page.model
+    problem, sheet = page.problem, page.sheet
     twins = _alike(problem, lead[0])
-    ranks = {p: _rank(page, p) for p in range(problem.photos)}
-    differs = model.new_bool_var("another lead")
+    ranks = {p: page.rank(p) for p in range(problem.photos)}
+    differs = sheet.flag()
     ways = []
     for photo in range(problem.photos):
         if photo in twins:
             continue
-        way = model.new_bool_var(f"lead {photo}")
-        ways.append(way)
+        way = sheet.flag()
+        ways.append((way, -1))
         for twin in twins:
-            model.add(ranks[photo] >= ranks[twin] + 1).only_enforce_if(way)
-    if ways:
-        model.add(differs <= sum(ways))
-    else:
-        model.add(differs == 0)
+            sheet.row([*ranks[photo], *negative(ranks[twin])], 1, None, [way])
+    sheet.row([(differs, 1), *ways], None, 0)
     return differs
 
 
-def _resized(page: PageModel, other: Problem, lead: tuple[int, int], photos: list[int]) -> cp_model.IntVar:
+def _resized(page: PageModel, other: Problem, lead: tuple[int, int], photos: list[int]) -> int:
     """Return a literal that, when true, makes the largest of some photos 20 % smaller or larger than a lead photo."""
-    problem, model = page.problem, page.model
-    ranks = {p: _rank(page, p) for p in photos}
+    problem, sheet = page.problem, page.sheet
+    ranks = {p: page.rank(p) for p in photos}
     area = other.areas[lead[1] - 1]
     most = bisect_right(problem.areas, (4 * area) // 5)
     least = bisect_left(problem.areas, -(-6 * area // 5)) + 1
-    smaller, larger = model.new_bool_var("lead smaller"), model.new_bool_var("lead larger")
+    smaller, larger = sheet.flag(), sheet.flag()
     larger_ways = []
     for photo in photos:
-        model.add(ranks[photo] <= most).only_enforce_if(smaller)
-        way = model.new_bool_var(f"larger {photo}")
-        larger_ways.append(way)
-        model.add(ranks[photo] >= least).only_enforce_if(way)
-    model.add(larger <= sum(larger_ways))
-    resized = model.new_bool_var("lead resized")
-    model.add(resized <= smaller + larger)
+        sheet.row(ranks[photo], None, most, [smaller])
+        way = sheet.flag()
+        larger_ways.append((way, -1))
+        sheet.row(ranks[photo], least, None, [way])
+    sheet.row([(larger, 1), *larger_ways], None, 0)
+    resized = sheet.flag()
+    sheet.row([(resized, 1), (smaller, -1), (larger, -1)], None, 0)
     return resized
-
-
-def _rank(page: PageModel, photo: int) -> cp_model.LinearExprT:
-    found = []
-    for b, choice in enumerate(page.columns):
-        for j, var in choice.items():
-            column = page.column(b, j)
-            if photo in column.photos:
-                found.append(column.areas[column.photos.index(photo)] * var)
-    return sum(found)

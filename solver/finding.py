@@ -92,7 +92,7 @@ class Finder:
         self.prepare(page)
         cutoff = self.cutoff if cutoff is None else cutoff
         if cutoff < FAR:
-            page.model.add(sum(page.objective) + page.offset <= cutoff - 1)
+            page.sheet.row(list(page.sheet.cost.items()), None, cutoff - 1 - page.sheet.offset)
 
         def report(cost: int, bound: int) -> None:
             if cost < self.cutoff:

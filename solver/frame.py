@@ -64,7 +64,7 @@ class Frame:
         self._node = node
         self._page = node.page()
         prepare(self._page)
-        self._relaxation = relax(self._page.model)
+        self._relaxation = relax(self._page.sheet)
         self._levels = add_levels(self._page, self._relaxation)
         self._simplex = Simplex(self._relaxation)
         self._facts = facts
@@ -135,14 +135,14 @@ class Frame:
             for side in SIDES:
                 shares[b, side], held[b, side] = defaultdict(float), defaultdict(lambda: defaultdict(float))
             for j in columns:
-                value, column = bound.values[choice[j].index], node.problem.blocks[b].columns[j]
+                value, column = bound.values[choice[j]], node.problem.blocks[b].columns[j]
                 if value > SEEN and column.present:
                     for side in SIDES:
                         size = change(column, side)
                         shares[b, side][size] += value
                         for photo in column.photos:
                             held[b, side][size][photo] += value
-        broken = {s: bound.values[var.index] for s, var in self._page.broken.items()}
+        broken = {s: bound.values[var] for s, var in self._page.broken.items()}
         before = len(self.cuts)
         rungs = {key: ladders(found) for key, found in shares.items()}
         for cycle in self._facts.cycles:
@@ -173,33 +173,33 @@ class Frame:
                 kept = set(columns)
                 for j, var in choice.items():
                     if j not in kept:
-                        high[var.index] = 0
+                        high[var] = 0
         for number, var in page.broken.items():
             if number in node.firm:
-                high[var.index] = 0
+                high[var] = 0
             elif number in node.given_up:
-                low[var.index] = 1
+                low[var] = 1
         for b, (block, whole) in enumerate(zip(node.problem.blocks, self._node.problem.blocks, strict=True)):
             sides: tuple[tuple[Var, tuple[int, int], tuple[int, int]], ...]
             sides = ((("x", b), block.x, whole.x), (("y", b), block.y, whole.y))
             for name, now, before in sides:
                 place = page.places.get(name)
                 if now != before and place is not None:
-                    low[place.index], high[place.index] = now
+                    low[place], high[place] = now
         return low, high
 
     def _duals(self, bound: Bound) -> Duals:
-        prices = tuple(tuple(bound.reduced[var.index] for var in choice.values()) for choice in self._page.columns)
+        prices = tuple(tuple(bound.reduced[var] for var in choice.values()) for choice in self._page.columns)
         return Duals(bound.exact - sum(min(0, p) for row in prices for p in row), prices)
 
     def _read(self, node: Node, bound: Bound, duals: Duals | None) -> Judged:
         values, prices = [], []
         for choice, columns in zip(self._page.columns, node.kept, strict=True):
-            numbers = [choice[j].index for j in columns]
+            numbers = [choice[j] for j in columns]
             values.append(tuple(bound.values[n] for n in numbers))
             prices.append(tuple(max(0, bound.reduced[n]) for n in numbers))
         decided = node.firm | node.given_up
-        broken = {s: bound.values[var.index] for s, var in self._page.broken.items() if s not in decided}
+        broken = {s: bound.values[var] for s, var in self._page.broken.items() if s not in decided}
         return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals)
 
 

@@ -43,7 +43,7 @@ class Levels:
         terms: dict[int, int] = defaultdict(int)
         for number in lines:
             if number in broken:
-                terms[broken[number].index] -= 1
+                terms[broken[number]] -= 1
         most = self._cover(cut, terms) if isinstance(cut, Cover) else self._sharing(cut, terms)
         kept = {v: c for v, c in terms.items() if c}
         return RelaxedRow(tuple(kept), tuple(kept.values()), None, most)
@@ -72,7 +72,7 @@ class Levels:
             for j, var in self.page.columns[block].items():
                 column = blocks[block].columns[j]
                 if column.present and cut.photo in column.photos and change(column, side) == cut.value:
-                    terms[var.index] += 1
+                    terms[var] += 1
         _add(terms, self.there(twin, side, 1))
         _add(terms, self.at_least(twin, side, cut.value, -1))
         _add(terms, self.at_least(twin, side, cut.value + 1, 1))
@@ -94,7 +94,7 @@ def add_levels(page: PageModel, relaxation: Relaxation) -> Levels:
             for j, var in choice.items():
                 column = page.column(b, j)
                 if column.present:
-                    by_size[change(column, side)].append(var.index)
+                    by_size[change(column, side)].append(var)
             listed = sorted(by_size)
             made: list[int] = []
             for size in reversed(listed):

@@ -6,10 +6,9 @@ import math
 from collections import defaultdict
 from collections.abc import Collection
 
-from ortools.sat.python import cp_model
-
 from solver.page import PageModel, home_of
 from solver.problem import Row
+from solver.sheet import ALWAYS, negative
 
 
 def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int]) -> None:
@@ -20,10 +19,10 @@ def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int])
     firm, given_up
         Numbers of the softs that must hold, and of those whose price is paid in any case.
     """
-    held: dict[int, list[cp_model.IntVar]] = {}
+    held: dict[int, list[int]] = {}
     for number, soft in enumerate(page.problem.softs):
         if number in given_up:
-            page.offset += soft.cost
+            page.sheet.offset += soft.cost
             continue
         when = page.conditions(soft.when)
         if when is None or not soft.cost:
@@ -34,47 +33,47 @@ def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int])
                 _shift_or_break(page, row, when, None)
             held[number] = []
             continue
-        broken = page.model.new_bool_var(f"{soft.name} broken")
+        broken = page.sheet.flag()
         page.broken[number] = broken
         held[number] = [broken]
-        page.objective.append(soft.cost * broken)
+        page.sheet.charge(broken, soft.cost)
         for row in soft.rows:
             page.post(row, when, broken)
             _shift_or_break(page, row, when, broken)
     _tracks(page, held)
 
 
-def _tracks(page: PageModel, held: dict[int, list[cp_model.IntVar]]) -> None:
+def _tracks(page: PageModel, held: dict[int, list[int]]) -> None:
     """Aligned blocks share a size, value by value: what two alignments imply, stated tightly."""
     for track in page.problem.tracks:
         if track.softs[0] not in held or track.softs[1] not in held:
             continue
-        loosened = cp_model.LinearExpr.sum([*held[track.softs[0]], *held[track.softs[1]]])
+        loosened = [(lit, -1) for lit in (*held[track.softs[0]], *held[track.softs[1]])]
         sizes = []
         for block in (track.first, track.second):
-            by_size: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+            by_size: dict[int, list[tuple[int, int]]] = defaultdict(list)
             for j, var in page.columns[block].items():
                 column = page.column(block, j)
                 if column.present:
-                    by_size[column.dw if track.axis == 0 else column.dh].append(var)
+                    by_size[column.dw if track.axis == 0 else column.dh].append((var, 1))
             sizes.append(by_size)
-        there = [cp_model.LinearExpr.sum([page.present[b]]) for b in (track.first, track.second)]
-        for one, other, gone in ((sizes[0], sizes[1], 1 - there[1]), (sizes[1], sizes[0], 1 - there[0])):
+        there = [page.present[b] for b in (track.first, track.second)]
+        for one, other, twin in ((sizes[0], sizes[1], there[1]), (sizes[1], sizes[0], there[0])):
             for value, columns in sorted(one.items()):
-                page.model.add(sum(columns) <= sum(other.get(value, [])) + gone + loosened)
+                page.sheet.row([*columns, *negative(other.get(value, [])), (twin, 1), *loosened], None, 1)
 
 
-def _shift_or_break(page: PageModel, row: Row, when: list[cp_model.IntVar], broken: cp_model.IntVar | None) -> None:
+def _shift_or_break(page: PageModel, row: Row, when: list[int], broken: int | None) -> None:
     """State an alignment in the distances moved: a change of size is made up by shifts, or the line breaks.
 
     From ``low ≤ Σ c·place + Σ e·size ≤ high`` and ``|place − target| ≤ distance`` follows
     ``Σ |c|·distance ≥ Σ e·size + Σ c·target − high`` (and the same for the other side).  Sizes vary far less than
     places, so the slack that breaking needs is many times smaller than in the line itself.
     """
-    distances: list[tuple[cp_model.IntVar, int, int]] = []
-    sizes: list[tuple[cp_model.IntVar, int, int]] = []
-    blocks = {p.index: b for b, p in enumerate(page.present) if isinstance(p, cp_model.IntVar)}
-    homes: dict[int, int] = defaultdict(int)
+    distances: list[tuple[int, int]] = []
+    sizes: list[tuple[int, int, int]] = []
+    blocks = {lit: b for b, lit in enumerate(page.present) if lit not in (ALWAYS, ~ALWAYS)}
+    base = 0
     for var, coefficient in row.terms:
         known = page.places.get(var)
         if known is None:
@@ -83,34 +82,30 @@ def _shift_or_break(page: PageModel, row: Row, when: list[cp_model.IntVar], brok
             distance = page.moved.get(var)
             if distance is None:
                 return
-            homes[var[1]] += coefficient * home_of(page.problem.blocks[var[1]], page.group)[var[0] == "y"]
-            distances.append((distance, abs(coefficient), var[1]))
+            base += coefficient * home_of(page.problem.blocks[var[1]], page.group)[var[0] == "y"]
+            distances.append((distance, abs(coefficient)))
         else:
             sizes.append((known, coefficient * page.scales.get(var, 1), var[1]))
-    base = sum(homes.values())
-    divisor = math.gcd(*(c for _, c, _ in distances), *(c for _, c, _ in sizes))
+    divisor = math.gcd(*(c for _, c in distances), *(c for _, c, _ in sizes))
     if not divisor:
         return
+    low, high = page.sheet.low, page.sheet.high
     for sign, bound in ((1, row.high), (-1, None if row.low is None else -row.low)):
         if bound is None:
             continue
         most: dict[int, int] = defaultdict(int)
         for known, c, block in sizes:
-            domain = list(known.proto.domain)
-            most[block] += max(sign * c * domain[0], sign * c * domain[-1])
+            most[block] += max(sign * c * low[known], sign * c * high[known])
         need = -(-(sum(most.values()) + sign * base - bound) // divisor)
         if need <= 0:
             continue
-        variables = [v for v, _, _ in distances] + [v for v, _, _ in sizes]
-        coefficients = [c // divisor for _, c, _ in distances] + [-sign * c // divisor for _, c, _ in sizes]
+        terms = [(v, c // divisor) for v, c in distances] + [(v, -sign * c // divisor) for v, c, _ in sizes]
         least = -(-(sign * base - bound) // divisor)
         for lit in when:
             # Without this block its own size counts nothing; its domain holds 0 then.
-            slack = max(0, -(-(sum(most.values()) - most.get(blocks[lit.index], 0) + sign * base - bound) // divisor))
-            variables.append(lit)
-            coefficients.append(-slack)
+            slack = max(0, -(-(sum(most.values()) - most.get(blocks[lit], 0) + sign * base - bound) // divisor))
+            terms.append((lit, -slack))
             least -= slack
         if broken is not None:
-            variables.append(broken)
-            coefficients.append(need)
-        page.model.add(cp_model.LinearExpr.weighted_sum(variables, coefficients) >= least)
+            terms.append((broken, need))
+        page.sheet.row(terms, least, None)

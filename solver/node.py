@@ -174,7 +174,7 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
         return replace(node, bound=best)
     most = cutoff - 1
     kept = tuple(
-        tuple(j for j in columns if bound.allows(choice[j].index, most))
+        tuple(j for j in columns if bound.allows(choice[j], most))
         for choice, columns in zip(page.columns, node.kept, strict=True)
     )
     blocks = []
@@ -183,8 +183,8 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
         ranges = []
         for axis, (low, high) in enumerate((block.x, block.y)):
             var = page.moved.get(("x" if axis == 0 else "y", b))
-            if var is not None and bound.reduced[var.index] > 0:
-                room = bound.room(var.index, most)
+            if var is not None and bound.reduced[var] > 0:
+                room = bound.room(var, most)
                 assert room is not None
                 low, high = max(low, home[axis] - room), min(high, home[axis] + room)
                 if low > high:
@@ -193,6 +193,6 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
             ranges.append((low, high))
         blocks.append(block if ranges == [block.x, block.y] else replace(block, x=ranges[0], y=ranges[1]))
     open_lines = (s for s in page.broken if s not in node.given_up)
-    firm = node.firm | {s for s in open_lines if not bound.allows(page.broken[s].index, most)}
+    firm = node.firm | {s for s in open_lines if not bound.allows(page.broken[s], most)}
     problem = replace(node.problem, blocks=tuple(blocks))
     return replace(node, problem=problem, kept=kept, firm=firm, bound=best)

@@ -1,18 +1,24 @@
 """Linear relaxation with a rigorous bound: which columns a proof still needs.
 
-The relaxation is read off a CP-SAT model (enforced rows become big-M rows over the variables' bounds) and solved
-by :mod:`solver.simplex`.  Its duals are then rounded to integers and bound and reduced costs are computed anew from
+The relaxation is read off a sheet (enforced rows become big-M rows over the variables' bounds) and solved by
+:mod:`solver.simplex`.  Its duals are then rounded to integers and bound and reduced costs are computed anew from
 them in exact integers, so a wrong digit of the linear solver can weaken the bound but never make it false.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import chain
+from typing import Any
 
-from ortools.sat.python import cp_model
+import numpy as np
+import numpy.typing as npt
+
+from solver.sheet import Clause, Pick, Product, Sheet, SheetRow
 
 SCALE = 1 << 20
-_OPEN = 1 << 58
+_MOST = 1 << 61
+Numbers = npt.NDArray[Any]
 
 
 @dataclass(frozen=True)
@@ -23,6 +29,35 @@ class RelaxedRow:
     coefficients: tuple[int, ...]
     low: int | None
     high: int | None
+
+
+class _Entries:
+    """The entries of rows, sorted by variable.
+
+    Attributes
+    ----------
+    count
+        How many rows these are.
+    rows, coefficients
+        Row and coefficient of each entry.
+    variables, starts
+        Variables that have entries, and where theirs start.
+    most
+        The coefficients of one variable have no larger sum than this, whatever their signs.
+    """
+
+    def __init__(self, rows: list[RelaxedRow]) -> None:
+        self.count = len(rows)
+        lengths = [len(row.variables) for row in rows]
+        variables = np.fromiter(chain.from_iterable(row.variables for row in rows), np.int64, sum(lengths))
+        order = np.argsort(variables, kind="stable")
+        coefficients = np.fromiter(chain.from_iterable(row.coefficients for row in rows), np.int64, sum(lengths))
+        self.rows: Numbers = np.repeat(np.arange(self.count), lengths)[order]
+        self.coefficients: Numbers = coefficients[order]
+        self.variables, self.starts = np.unique(variables[order], return_index=True)
+        self.most = 0
+        if order.size:
+            self.most = int(np.add.reduceat(np.abs(self.coefficients), self.starts).max())
 
 
 @dataclass
@@ -39,6 +74,7 @@ class Relaxation:
     rows: list[RelaxedRow] = field(default_factory=list)
     size: int = 0
     empty: bool = False
+    _entries: _Entries | None = field(default=None, repr=False, compare=False)
 
     def variable(self, low: int, high: int) -> int:
         """Add a variable that costs nothing and return its number."""
@@ -65,19 +101,39 @@ class Relaxation:
         low, high
             The variables' bounds for which the result holds.
         """
-        reduced = [SCALE * cost for cost in self.cost]
+        weights = [round(dual * SCALE) for dual in duals]
         total = SCALE * self.offset
-        for row, dual in zip(self.rows, duals, strict=True):
-            weight = round(dual * SCALE)
+        for number, (row, weight) in enumerate(zip(self.rows, weights, strict=True)):
             side = row.low if weight > 0 else row.high
-            if not weight or side is None:
-                continue
-            total += weight * side
-            for variable, coefficient in zip(row.variables, row.coefficients, strict=True):
-                reduced[variable] -= weight * coefficient
-        for price, least, most in zip(reduced, low, high, strict=True):
-            total += price * (least if price > 0 else most)
-        return Bound(-(-total // SCALE), reduced, total, values)
+            if side is None:
+                weights[number] = 0
+            elif weight:
+                total += weight * side
+        reduced = self._priced(weights)
+        cheaper = np.where(reduced > 0, np.array(low, reduced.dtype), np.array(high, reduced.dtype))
+        if reduced.dtype != object and np.abs(reduced.astype(float)) @ np.abs(cheaper.astype(float)) >= _MOST:
+            reduced = reduced.astype(object)
+        total += int(reduced @ cheaper)
+        return Bound(-(-total // SCALE), reduced.tolist(), total, values)
+
+    def _priced(self, weights: list[int]) -> Numbers:
+        """Return the reduced cost of every variable, ``SCALE``-fold: 64-bit integers if they surely suffice."""
+        if self._entries is None:
+            self._entries = _Entries(self.rows)
+        entries = self._entries
+        later = list(zip(self.rows[entries.count :], weights[entries.count :], strict=True))
+        most = entries.most + sum(max(map(abs, row.coefficients)) for row, _ in later)
+        highest = max(map(abs, weights), default=0) * most + SCALE * max(map(abs, self.cost), default=0)
+        kind: type = np.int64 if highest < _MOST else object
+        reduced: Numbers = np.array(self.cost, kind) * SCALE
+        if entries.starts.size:
+            products: Numbers = np.array(weights[: entries.count], kind)[entries.rows] * entries.coefficients.astype(kind)
+            reduced[entries.variables] -= np.add.reduceat(products, entries.starts)
+        for row, weight in later:
+            if weight:
+                for variable, coefficient in zip(row.variables, row.coefficients, strict=True):
+                    reduced[variable] -= weight * coefficient
+        return reduced
 
     def free(self) -> Relaxation:
         """Return the same programme without an objective; a positive bound of it proves that it is empty."""
@@ -105,78 +161,51 @@ class Bound:
         return self.exact + max(0, self.reduced[variable]) <= cutoff * SCALE
 
 
-def relax(model: cp_model.CpModel) -> Relaxation:
-    """Return the linear relaxation of a model; constraints that are not linear are left out."""
-    proto = model.proto
-    low, high = [], []
-    for variable in proto.variables:
-        domain = list(variable.domain)
-        low.append(domain[0])
-        high.append(domain[-1])
-    cost = [0] * len(low)
-    offset = round(proto.objective.offset)
-    for reference, coefficient in zip(proto.objective.vars, proto.objective.coeffs, strict=True):
-        if reference >= 0:
-            cost[reference] += coefficient
-        else:
-            cost[-reference - 1] -= coefficient
-            offset += coefficient
-    relaxation = Relaxation(low, high, cost, offset)
-    for constraint in proto.constraints:
-        enforced = list(constraint.enforcement_literal)
-        if constraint.has_linear():
-            domain = list(constraint.linear.domain)
-            _add(
-                relaxation,
-                list(constraint.linear.vars),
-                list(constraint.linear.coeffs),
-                None if domain[0] < -_OPEN else domain[0],
-                None if domain[-1] > _OPEN else domain[-1],
-                enforced,
-            )
-        elif constraint.has_exactly_one():
-            literals = list(constraint.exactly_one.literals)
-            _add(relaxation, literals, [1] * len(literals), 1, 1, enforced)
-        elif constraint.has_at_most_one():
-            literals = list(constraint.at_most_one.literals)
-            _add(relaxation, literals, [1] * len(literals), None, 1, enforced)
-        elif constraint.has_bool_or():
-            literals = list(constraint.bool_or.literals)
-            _add(relaxation, literals, [1] * len(literals), 1, None, enforced)
+def relax(sheet: Sheet) -> Relaxation:
+    """Return the linear relaxation of a sheet; what is not linear is left out."""
+    cost = [0] * len(sheet.low)
+    for variable, price in sheet.cost.items():
+        cost[variable] = price
+    relaxation = Relaxation(list(sheet.low), list(sheet.high), cost, sheet.offset)
+    for row in sheet.rows:
+        if isinstance(row, SheetRow):
+            if row.when:
+                _enforced(relaxation, row)
+            else:
+                relaxation.add(RelaxedRow(row.variables, row.coefficients, row.low, row.high))
+        elif not isinstance(row, Product):
+            _literals(relaxation, row)
     return relaxation
 
 
-def _add(
-    relaxation: Relaxation,
-    variables: list[int],
-    coefficients: list[int],
-    low: int | None,
-    high: int | None,
-    enforced: list[int],
-) -> None:
-    """Add a row; negated literals are rewritten, enforcement becomes the least big-M that is valid."""
+def _literals(relaxation: Relaxation, row: Pick | Clause) -> None:
+    """Add a row over literals; a clause of none cannot hold."""
     terms: dict[int, int] = {}
-    shift = 0
-    for variable, coefficient in zip(variables, coefficients, strict=True):
-        if variable < 0:
-            variable, coefficient, shift = -variable - 1, -coefficient, shift + coefficient
-        terms[variable] = terms.get(variable, 0) + coefficient
-    low = None if low is None else low - shift
-    high = None if high is None else high - shift
-    if not enforced:
-        _append(relaxation, terms, low, high)
-        return
-    least = sum(c * (relaxation.low[v] if c > 0 else relaxation.high[v]) for v, c in terms.items())
-    most = sum(c * (relaxation.high[v] if c > 0 else relaxation.low[v]) for v, c in terms.items())
-    if low is not None and low > least:
-        row, bound, _ = _loosened(terms, enforced, low, least - low)
-        _append(relaxation, row, bound, None)
-    if high is not None and high < most:
-        row, _, bound = _loosened(terms, enforced, high, most - high)
-        _append(relaxation, row, None, bound)
+    bound = 1
+    for literal in row.literals:
+        variable, sign = (literal, 1) if literal >= 0 else (~literal, -1)
+        bound -= literal < 0
+        terms[variable] = terms.get(variable, 0) + sign
+    _append(relaxation, terms, bound, bound if isinstance(row, Pick) else None)
 
 
-def _loosened(terms: dict[int, int], enforced: list[int], bound: int, slack: int) -> tuple[dict[int, int], int, int]:
+def _enforced(relaxation: Relaxation, row: SheetRow) -> None:
+    """Add a row that holds under conditions: it becomes one with the least big-M that is valid."""
+    lows, highs = relaxation.low, relaxation.high
+    least = most = 0
+    for v, c in zip(row.variables, row.coefficients, strict=True):
+        least += c * (lows[v] if c > 0 else highs[v])
+        most += c * (highs[v] if c > 0 else lows[v])
+    terms = dict(zip(row.variables, row.coefficients, strict=True))
+    if row.low is not None and row.low > least:
+        loosened, bound = _loosened(terms, row.when, row.low, least - row.low)
+        _append(relaxation, loosened, bound, None)
+    if row.high is not None and row.high < most:
+        loosened, bound = _loosened(terms, row.when, row.high, most - row.high)
+        _append(relaxation, loosened, None, bound)
+
+
+def _loosened(terms: dict[int, int], enforced: tuple[int, ...], bound: int, slack: int) -> tuple[dict[int, int], int]:
     """Return terms and bound of "expression ≥ (≤) bound + slack · number of false literals"."""
     row = dict(terms)
     for literal in enforced:
@@ -184,8 +213,8 @@ def _loosened(terms: dict[int, int], enforced: list[int], bound: int, slack: int
             row[literal] = row.get(literal, 0) + slack
             bound += slack
         else:
-            row[-literal - 1] = row.get(-literal - 1, 0) - slack
-    return row, bound, bound
+            row[~literal] = row.get(~literal, 0) - slack
+    return row, bound
 
 
 def _append(relaxation: Relaxation, terms: dict[int, int], low: int | None, high: int | None) -> None:

@@ -223,7 +223,10 @@ def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: 
     hunt.finds = False
 
     def proved() -> int:
-        return max(floor, min(hunt.mark, first.bound))
+        # A better page lowers the mark; what was ruled out under the former one stays so.
+        nonlocal floor
+        floor = max(floor, min(hunt.mark, first.bound))
+        return floor
 
     def tell(_: Hunt) -> None:
         # While there is slack, pages that are a little better may be left in every class.

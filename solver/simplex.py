@@ -67,8 +67,8 @@ class Simplex:
         if status != pywraplp.Solver.OPTIMAL:
             return None
         self.work += WORK_CERTIFY * self._relaxation.size
-        self.duals = self._priced.duals()
-        return self._relaxation.certify(self.duals, self._priced.values(), low, high)
+        values, self.duals = self._priced.answer()
+        return self._relaxation.certify(self.duals, values, low, high)
 
     def _surely_empty(self, low: list[int], high: list[int]) -> bool:
         """Whether no point satisfies all rows: Farkas multipliers from the least total violation, in integers."""
@@ -77,7 +77,7 @@ class Simplex:
             self.work += WORK_LOAD * self._relaxation.size
         if self._run(self._elastic, low, high) != pywraplp.Solver.OPTIMAL:
             return False
-        return self._relaxation.free().certify(self._elastic.duals(), [], low, high).exact > 0
+        return self._relaxation.free().certify(self._elastic.answer()[1], [], low, high).exact > 0
 
     def _run(self, loaded: _Loaded, low: list[int], high: list[int]) -> int:
         status = loaded.solve(low, high)
@@ -120,7 +120,6 @@ class _Loaded:
         self._solver.SetSolverSpecificParametersAsString(_DUAL)
         self._count = len(relaxation.low)
         self._variables = self._solver.variables()
-        self._rows = list(self._solver.constraints())
         self._low, self._high = relaxation.low, relaxation.high
 
     def add(self, row: RelaxedRow) -> None:
@@ -130,7 +129,6 @@ class _Loaded:
         made = self._solver.Constraint(low, high)
         for variable, coefficient in zip(row.variables, row.coefficients, strict=True):
             made.SetCoefficient(self._variables[variable], coefficient)
-        self._rows.append(made)
         self._scales.append(1)
 
     def solve(self, low: list[int], high: list[int]) -> int:
@@ -147,8 +145,9 @@ class _Loaded:
     def pivots(self) -> int:
         return int(self._solver.iterations())
 
-    def values(self) -> list[float]:
-        return [v.solution_value() for v in self._variables[: self._count]]
-
-    def duals(self) -> list[float]:
-        return [row.dual_value() / scale for row, scale in zip(self._rows, self._scales, strict=True)]
+    def answer(self) -> tuple[list[float], list[float]]:
+        """Return the variables' values and the rows' multipliers."""
+        response = linear_solver_pb2.MPSolutionResponse()
+        self._solver.FillSolutionResponseProto(response)
+        duals = [dual / scale for dual, scale in zip(response.dual_value, self._scales, strict=True)]
+        return list(response.variable_value[: self._count]), duals
