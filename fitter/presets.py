@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 PRESETS: Mapping[str, Mapping[str, float]] = MappingProxyType(
     {
-        "calm": {"alignment": 2, "gap": 2, "hole": 0.5, "add-slot": 2, "rotate-slot": 2, "overlap": 2},
+        "calm": {"alignment": 2, "gap": 2, "hole": 0.5, "balance": 2, "add-slot": 2, "rotate-slot": 2, "overlap": 2},
         "full": {"hole": 3, "resize": 0.5, "shift": 0.5, "ppi": 0.5},
         "whole": {"crop-loss": 3, "resize": 0.5, "shift": 0.5, "rotate-slot": 0.5},
         "drawn": {

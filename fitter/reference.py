@@ -60,8 +60,8 @@ MEMBERS: tuple[Member, ...] = tuple(
 class Reference:
     """A reference layout: elements bottom to top in page coordinates, and how they came about.
 
-    ``upright`` is how many times as large an area the drawing would take upright (1 or more); ``longer`` the axis on
-    which the page is longer than the refitted drawing.
+    ``upright`` is how many times as large an area the drawing would take upright (1 or more); ``aside`` how far
+    the refitted drawing stands from the middle of a longer page, in the frame.
     """
 
     elements: tuple[Element, ...]
@@ -69,7 +69,7 @@ class Reference:
     free: Literal["x", "y"] | None
     slack: tuple[int, int]
     upright: Fraction = Fraction(1)
-    longer: Literal["x", "y"] | None = None
+    aside: Point = (0, 0)
 
     def element(self, name: str) -> Element:
         """Return the element with an id."""
@@ -143,14 +143,11 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
     elements, shrink, step_in = _inside_safe(elements, page, loose)
     elements = words_inside(elements, page, loose)
     free: Literal["x", "y"] | None = None
-    longer: Literal["x", "y"] | None = None
-    if max(spare) > 0:
-        longer = "x" if spare[0] > spare[1] else "y"
     slack, step = (0, 0), (0, 0)
     anchored = anchored_to_edges(elements)
     inner = [e for e in elements if not e.bleeds and e.id not in loose]
-    if inner and longer is not None:
-        free = longer
+    if inner and max(spare) > 0:
+        free = "x" if spare[0] > spare[1] else "y"
         low, high = (0, 2) if free == "x" else (1, 3)
         slack = (
             page.safe[low] - min(extents(e)[low] for e in inner),
@@ -177,7 +174,10 @@ def _frame(template: Template, page: Page, *, quarter: bool, slide: int) -> Refe
         free=free,
         slack=slack,
         upright=max(Fraction(1), min(Fraction(tw, template.size[0]), Fraction(th, template.size[1])) / scale) ** 2,
-        longer=longer,
+        aside=(
+            step_in[0] + step[0] if spare[0] > max(0, spare[1]) else 0,
+            step_in[1] + step[1] if 0 < spare[1] >= spare[0] else 0,
+        ),
     )
 
 

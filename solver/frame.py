@@ -62,7 +62,7 @@ class Frame:
 
     def __init__(self, node: Node, prepare: Prepare, facts: Facts, cuts: Collection[Cut]) -> None:
         self._node = node
-        self._page = node.page()
+        self._page = node.page(relaxed=True)
         prepare(self._page)
         self._relaxation = relax(self._page.sheet)
         self._levels = add_levels(self._page, self._relaxation)

@@ -23,6 +23,7 @@ def build(
     group: int | None = None,
     firm: Collection[int] = (),
     given_up: Collection[int] = (),
+    relaxed: bool = False,
 ) -> PageModel:
     """Return the model of a problem over some of its columns.
 
@@ -34,6 +35,8 @@ def build(
         The common scaling that is applied, if any; columns it forbids must not be among those kept.
     firm, given_up
         Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
+    relaxed
+        Whether it is for a relaxation: without a light :class:`~solver.problem.Balance`.
     """
     page = PageModel(problem, tuple(tuple(k) for k in kept), group=group)
     if group is not None:
@@ -49,7 +52,8 @@ def build(
     add_lines(page, firm, given_up)
     _laps(page)
     _bare(page)
-    _balance(page)
+    if not (relaxed and problem.balance is not None and problem.balance.light):
+        _balance(page)
     _emphasis(page)
     _order(page)
     return page
@@ -327,11 +331,12 @@ def _balance(page: PageModel) -> None:
                 place = counted
             moment.append((place, block.swings[axis]))
         farthest = abs(balance.base[axis]) + sum(abs(c) * max(-sheet.low[v], sheet.high[v]) for v, c in moment)
-        tipped = sheet.number(0, farthest // balance.per + 1)
+        total, tipped = sheet.number(-farthest, farthest), sheet.number(0, farthest // balance.per + 1)
+        sheet.row([*moment, (total, -1)], -balance.base[axis], -balance.base[axis])
         # Rounded to the nearest: half a unit is free.
         free = balance.allowed[axis] + balance.per // 2
-        sheet.row([*moment, (tipped, -balance.per)], None, free - balance.base[axis])
-        sheet.row([*moment, (tipped, balance.per)], -free - balance.base[axis], None)
+        sheet.row([(total, 1), (tipped, -balance.per)], None, free)
+        sheet.row([(total, 1), (tipped, balance.per)], -free, None)
         sheet.charge(tipped, 1)
 
 

@@ -46,14 +46,15 @@ class Node:
         """Number of columns that are open."""
         return sum(map(len, self.kept))
 
-    def page(self, kept: Kept | None = None) -> PageModel:
-        """Return the model of this node, or of some of its columns."""
+    def page(self, kept: Kept | None = None, *, relaxed: bool = False) -> PageModel:
+        """Return the model of this node, or of some of its columns; ``relaxed`` if it is to be relaxed."""
         return build(
             self.problem,
             self.kept if kept is None else kept,
             group=self.group,
             firm=self.firm,
             given_up=self.given_up,
+            relaxed=relaxed,
         )
 
     def all_firm(self) -> Node:

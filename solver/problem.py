@@ -171,12 +171,14 @@ class Balance:
 
     The moment is ``base``, plus ``slide`` for each grid unit of the slide, plus the ``moments`` of the columns chosen,
     plus the ``swings`` of the blocks that are there for each grid unit of displacement; ``per`` of it cost one unit.
+    Where it is ``light``, relaxations leave it out: its rows hold every column, which makes all work on them dearer.
     """
 
     base: tuple[int, int]
     allowed: tuple[int, int]
     slide: tuple[int, int]
     per: int
+    light: bool = False
 
 
 @dataclass(frozen=True)

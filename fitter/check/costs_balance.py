@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from fitter.check.costs_slots import counted_blocks, lies_on_another
 from fitter.check.report import CostItem
-from fitter.check.shapes import box_area, box_around
+from fitter.check.shapes import box_area
 from fitter.check.view import View, doubled_center, round_half_up
 from fitter.template import Element
 
@@ -28,21 +28,21 @@ def cost_balance(view: View) -> tuple[CostItem, ...]:
 
 def drawn(view: View) -> Pair:
     """Return the moments of the drawing where it stands in the middle of the page, as shares of half the page."""
-    middle = _moved_back(view)
-    parts = [(box_area(e.box), _aside(view, e, middle)) for e in counted_blocks(view)]
+    slid = _slid(view)
+    parts = [(box_area(e.box), _aside(view, e, slid)) for e in counted_blocks(view)]
     return _over_drawn(view, [sum((area * aside[a] for area, aside in parts), Fraction(0)) for a in (0, 1)])
 
 
 def tipped(view: View) -> Pair:
     """Return the moments of the page, right and down, as shares of half the page."""
-    middle = _moved_back(view)
+    slid = _slid(view)
     totals = [Fraction(0), Fraction(0)]
     for block in counted_blocks(view):
-        aside = _aside(view, block, middle)
-        back = (0, 0) if block.bleeds else middle
+        aside = _aside(view, block, slid)
+        back = (0, 0) if block.bleeds else slid
         area = box_area(block.box)
         for axis in (0, 1):
-            totals[axis] += Fraction(area * back[axis], 2)
+            totals[axis] += area * back[axis]
         if block.id in view.pieces:
             outer = view.outer(block.id)
             moved = [b - a for a, b in zip(doubled_center(block.box), doubled_center(outer), strict=True)]
@@ -62,27 +62,27 @@ def _over_drawn(view: View, totals: list[Fraction]) -> Pair:
     return (x, y) if area else (Fraction(0), Fraction(0))
 
 
-def _aside(view: View, block: Element, middle: tuple[int, int]) -> Pair:
-    """Return how far a block of the drawing stands from the page's middle."""
-    back = (0, 0) if block.bleeds else middle
+def _aside(view: View, block: Element, slid: tuple[int, int]) -> Pair:
+    """Return how far a block of the drawing stands from the page's middle, the drawing being there."""
+    back = (0, 0) if block.bleeds else slid
     x, y = (
-        Fraction(twice - side - far, 2)
+        Fraction(twice - side, 2) - far
         for twice, side, far in zip(doubled_center(block.box), view.page.trim, back, strict=True)
     )
     return x, y
 
 
-def _moved_back(view: View) -> tuple[int, int]:
-    """Return twice how far what does not bleed stands from the middle of a page longer than the drawing."""
-    width, height = view.layout.template.size
-    if view.layout.transform.rotate in (90, 270):
-        width, height = height, width
-    scale = min(Fraction(view.page.trim[0], width), Fraction(view.page.trim[1], height))
-    spare = [side - round_half_up(scale * own) for side, own in zip(view.page.trim, (width, height), strict=True)]
-    loose = [b.box for b in view.blocks if not b.bleeds]
-    if max(spare) <= 0 or not loose:
+def _slid(view: View) -> tuple[int, int]:
+    """Return how far the drawing stands from the middle of a page longer than it, right and down."""
+    how, trim = view.layout.transform, view.page.trim
+    quarter, half = how.rotate in (90, 270), how.rotate >= 180
+    size = view.layout.template.size[::-1] if quarter else view.layout.template.size
+    scale = min(Fraction(page, own) for page, own in zip(trim, size, strict=True))
+    spare = [page - round_half_up(scale * own) for page, own in zip(trim, size, strict=True)]
+    if max(spare) <= 0:
         return 0, 0
     axis = 0 if spare[0] > spare[1] else 1
-    around = box_around(loose)
-    far = around[axis] + around[axis + 2] - view.page.trim[axis]
+    # The offset is that of the page before it was flipped.
+    flipped = (half if quarter else half != how.mirror, half != how.mirror if quarter else half)[axis]
+    far = (how.offset[axis] - spare[axis] // 2) * (-1 if flipped else 1)
     return (far, 0) if axis == 0 else (0, far)

@@ -16,18 +16,22 @@ from solver.problem import Balance
 
 FINE = 128
 """The solver counts in this many parts of a cost unit, so that the rounding of a step does not add up."""
+HEAVY = 2.0
+"""With a factor above this the relaxation counts it too."""
 Pair = tuple[int, int]
 
 
 def balance_of(scene: Scene, settings: Settings) -> Balance | None:
     """Return what the solver needs besides the moments of blocks; ``None`` where the cost is nothing."""
-    if not scene.counted_area or not settings.rates.factor("balance"):
+    factor = settings.rates.factor("balance")
+    if not scene.counted_area or not factor:
         return None
     return Balance(
         base=priced_moments(scene, _off_middle(scene), settings),
         allowed=priced_moments(scene, _drawn(scene), settings),
         slide=priced_moments(scene, _slide_swing(scene), settings),
         per=FINE,
+        light=factor <= HEAVY,
     )
 
 
@@ -38,8 +42,8 @@ def block_moments(scene: Scene, block: int, size: Pair) -> Pair:
         return 0, 0
     area = size[0] * size[1]
     still = atom.added or bool(atom.element.bleeds)
-    off = (0, 0) if still else scene.off_middle
-    x, y = (2 * atom.element.center[a] - scene.page.trim[a] - off[a] for a in (0, 1))
+    off = (0, 0) if still else scene.reference.aside
+    x, y = (2 * (atom.element.center[a] - off[a]) - scene.page.trim[a] for a in (0, 1))
     return area * x, area * y
 
 
@@ -90,8 +94,8 @@ def _drawn(scene: Scene) -> Pair:
 
 def _off_middle(scene: Scene) -> Pair:
     """Return the moments the drawing has because it does not stand in the middle of a longer page."""
-    area = sum(a.element.size[0] * a.element.size[1] for a in scene.counted if not a.element.bleeds)
-    return area * scene.off_middle[0], area * scene.off_middle[1]
+    twice = 2 * sum(a.element.size[0] * a.element.size[1] for a in scene.counted if not a.element.bleeds)
+    return twice * scene.reference.aside[0], twice * scene.reference.aside[1]
 
 
 def _slide_swing(scene: Scene) -> Pair:

@@ -98,16 +98,6 @@ class Scene:
         return sum(a.element.size[0] * a.element.size[1] for a in self.counted)
 
     @cached_property
-    def off_middle(self) -> tuple[int, int]:
-        """Twice how far what does not bleed is from the middle of a page longer than the drawing; 0 on other axes."""
-        boxes = [a.element.box for a in self.blocks if not a.added and not a.element.bleeds]
-        if self.reference.longer is None or not boxes:
-            return 0, 0
-        axis = 0 if self.reference.longer == "x" else 1
-        twice = min(b[axis] for b in boxes) + max(b[axis + 2] for b in boxes) - self.page.trim[axis]
-        return (twice, 0) if axis == 0 else (0, twice)
-
-    @cached_property
     def photo_slots(self) -> int:
         """How many photo slots the template has."""
         return sum(1 for a in self.blocks if not a.added and a.element.role == "photo")

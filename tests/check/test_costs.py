@@ -553,13 +553,21 @@ def test_balance_of_a_drawing_at_one_end_of_a_longer_page() -> None:
     """A drawing of 100 × 100 slid by 20 on a page of 100 × 150 has moved all its area by 20 of 75."""
     layout = boxed([(20 * MM, 65 * MM, 20 * MM, 20 * MM), (60 * MM, 65 * MM, 20 * MM, 20 * MM)], (100 * MM, 150 * MM))
     layout = replace(layout, template=replace(layout.template, size=(100 * MM, 100 * MM)))
+    layout = b.priced(replace(layout, transform=Transform(offset=(0, 25 * MM))))
     assert cost(layout, "balance") == 0
     slid = replace(
         layout,
+        transform=Transform(offset=(0, 45 * MM)),
         reference=tuple(replace(e, center=(e.center[0], e.center[1] + 20 * MM)) for e in layout.reference),
         elements=tuple(replace(e, center=(e.center[0], e.center[1] + 20 * MM)) for e in layout.elements),
     )
     assert cost(slid, "balance") == round(50_000 * 20 / 75)
+    # Upside down it stands 20 above the middle.
+    turned = Transform(rotate=180, offset=(0, 45 * MM))
+    over = tuple(replace(e, center=(e.center[0], 150 * MM - e.center[1])) for e in slid.reference)
+    placed = tuple(b.place(e, fill=b.PALE) for e in over)
+    flipped = replace(slid, transform=turned, reference=over, elements=placed)
+    assert cost(flipped, "balance") == round(50_000 * 20 / 75)
     # Without the left one: 400 · 20 of 800 · 50 to the right besides.
     assert cost(b.remove(slid, "paper-0"), "balance") == 10_000 + 13_333
 

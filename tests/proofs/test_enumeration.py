@@ -12,7 +12,7 @@ import pytest
 from fitter.pages import Page
 from fitter.photos import given
 from tests.proofs import enumeration, fitting
-from tests.proofs.tiny import FAMILIES, bound, drawn, taken
+from tests.proofs.tiny import FAMILIES, Family, bound, drawn, taken
 
 CASES = [(name, seed) for name, family in FAMILIES.items() for seed in range(family.seeds)]
 
@@ -36,6 +36,31 @@ def test_the_proved_page_costs_what_enumeration_says(name: str, seed: int) -> No
     layout = result.layouts[0]
     fitting.sound(layout)
     assert layout.search.status == "proved"
+    assert layout.costs.total == wanted
+
+
+HEAVY = 20
+"""A factor with which slots are moved for balance alone."""
+WEIGHED = {
+    "drop, shift": Family(3, 1, ("assign", "drop", "shift", "mirror-page"), size=5.0, seeds=3),
+    "scale, shift": Family(2, 2, ("assign", "scale", "shift"), size=5.0, seeds=2),
+    "rotate slot, shift": Family(2, 2, ("assign", "rotate-slot", "shift"), size=5.0, seeds=3),
+    "bleeding": Family(2, 1, ("assign", "drop", "shift"), size=5.0, seeds=2, bleed=True),
+}
+
+
+@pytest.mark.parametrize(("name", "seed"), [(name, seed) for name, f in WEIGHED.items() for seed in range(f.seeds)])
+@pytest.mark.parametrize("factor", [2, HEAVY])
+def test_pages_weighed_for_balance_cost_what_enumeration_says(name: str, seed: int, factor: int) -> None:
+    """Whether the relaxation counts the cost or not."""
+    family = WEIGHED[name]
+    rng = random.Random(f"{name} {seed}")
+    made, photos = drawn(rng, family), taken(rng, family)
+    weights = {"balance": factor}
+    page = Page("template", made.size)
+    wishes = enumeration.Wishes(given(tuple(photos)), fitting.only(*family.allow), weights=weights)
+    wanted = enumeration.optimum(made, page, wishes)
+    layout = fitting.best(made, photos, allow=family.allow, weights=weights, effort=10.0)
     assert layout.costs.total == wanted
 
 
