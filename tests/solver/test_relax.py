@@ -28,7 +28,7 @@ def test_bound_by_hand() -> None:
 
 
 def test_numbers_beyond_64_bits_stay_exact() -> None:
-    """Minimise 2⁵⁰·x + y with 2⁵⁰·x ≥ 3·2⁵⁰ and y ≥ 1: exactly 3·2⁵⁰ + 1, though twenty bits more are needed on the way."""
+    """Minimise 2⁵⁰·x + y with 2⁵⁰·x ≥ 3·2⁵⁰ and y ≥ 1: exactly 3·2⁵⁰ + 1, by way of numbers twenty bits longer."""
     huge = 1 << 50
     bound = bound_of(programme([({0: huge}, 3 * huge, None), ({1: 1}, 1, None)], (huge, 1)))
     assert bound.value == 3 * huge + 1
