@@ -22,7 +22,7 @@ demo: $(DEMO_VENV)/.installed
 test: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/ruff check .
 	$(TEST_VENV)/bin/mypy
-	$(TEST_VENV)/bin/python -m pytest -q
+	$(TEST_VENV)/bin/python -m pytest -q -n auto --maxprocesses 4 --dist worksteal
 
 bench: $(TEST_VENV)/.installed
 	$(TEST_VENV)/bin/python -m tests.bench $(BENCH)

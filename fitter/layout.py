@@ -308,6 +308,23 @@ class Placed:
     fill: Fill | None = None
     text: SetText | None = None
 
+    @classmethod
+    def drawn(cls, element: Element) -> Placed:
+        """Return an element of a template or a reference as it is there, empty."""
+        return cls(
+            id=element.id,
+            source=element.id,
+            role=element.role,
+            shape=element.shape,
+            center=element.center,
+            size=element.size,
+            tilt=element.tilt,
+            outline=element.outline,
+            bleeds=element.bleeds,
+            on=element.on,
+            tie=element.tie,
+        )
+
     @property
     def box(self) -> tuple[int, int, int, int]:
         """Left, top, right, bottom of the box before tilting."""

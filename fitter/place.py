@@ -77,7 +77,7 @@ class _Placing:
         waived: list[Waiver] = []
         for element in reference.elements:
             if element.role == "background":
-                placed.append(_plain(element, element))
+                placed.append(Placed.drawn(element))
                 continue
             atom = next(a for a in scene.atoms if a.element.id == element.id)
             if not self._present(atom):
@@ -155,8 +155,8 @@ class _Placing:
             size=config.size,
             outline=_scaled_outline(final, Fraction(config.size[0], final.size[0])),
         )
-        base = _plain(shown, final)
-        base = replace(base, role=config.role or base.role, turned=config.turned)
+        drawn = Placed.drawn(shown)
+        base = replace(drawn, bleeds=final.bleeds, role=config.role or drawn.role, turned=config.turned)
         if atom.added:
             left, top, right, bottom = final.box
             base = replace(base, source=None, room=(left, top, right, bottom))
@@ -269,7 +269,7 @@ class _Placing:
         size = (atom.element.size[0] + grown[0], atom.element.size[1] + grown[1])
         factor = Fraction(size[0], atom.element.size[0])
         center = self._to_page((x + dx, y + dy))
-        return replace(_plain(final, final), center=center, size=size, outline=_scaled_outline(final, factor))
+        return replace(Placed.drawn(final), center=center, size=size, outline=_scaled_outline(final, factor))
 
     def _rider(self, atom: Atom, final: Element) -> Placed:
         host, element = self.scene.blocks[atom.block], atom.element
@@ -291,7 +291,7 @@ class _Placing:
             max(2, 2 * nearest(element.size[0] * scale / 2)),
             max(2, 2 * nearest(element.size[1] * scale / 2)),
         )
-        placed = replace(_plain(final, final), center=center, size=size, outline=_scaled_outline(final, scale))
+        placed = replace(Placed.drawn(final), center=center, size=size, outline=_scaled_outline(final, scale))
         for carried in config.carried:
             if carried.rider == atom.rider:
                 placed = set_words(placed, self._words(carried.item, carried.type_size, vertical=carried.vertical))
@@ -311,22 +311,6 @@ class _Placing:
 def effective_ppi(crop: PixelBox, size: tuple[int, int]) -> int:
     """Return pixels per inch on the page, the smaller of both directions, rounded down."""
     return min((crop[2] - crop[0]) * INCH // size[0], (crop[3] - crop[1]) * INCH // size[1])
-
-
-def _plain(element: Element, final: Element) -> Placed:
-    return Placed(
-        id=element.id,
-        source=element.id,
-        role=element.role,
-        shape=element.shape,
-        center=element.center,
-        size=element.size,
-        tilt=element.tilt,
-        outline=element.outline,
-        bleeds=final.bleeds,
-        on=element.on,
-        tie=element.tie,
-    )
 
 
 def _scaled_outline(element: Element, factor: Fraction) -> tuple[Point, ...]:

@@ -167,7 +167,8 @@ def _another_lead(page: PageModel, lead: tuple[int, int]) -> int:
         way = sheet.flag()
         ways.append((way, -1))
         for twin in twins:
-            sheet.row([*ranks[photo], *negative(ranks[twin])], 1, None, [way])
+            # Of two of one size, the one with the lower number leads.
+            sheet.row([*ranks[photo], *negative(ranks[twin])], int(twin < photo), None, [way])
     sheet.row([(differs, 1), *ways], None, 0)
     return differs
 

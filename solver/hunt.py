@@ -1,12 +1,13 @@
 """Branch and bound over all classes and common scalings of the page, the part with the least bound first.
 
-Pages come from five places:
+Pages come from six places:
 
-1. **still** – reference sizes and places only: a first page at once.
-2. **dives** – contents decided by what the relaxation is nearly sure of.
-3. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
-4. **looking around** – parts of the search space around the best page.
-5. **leaves** – what CP-SAT settles exactly.
+1. **near** – what is nearest to a page that is known already, if there is one.
+2. **still** – reference sizes and places only: a first page at once.
+3. **dives** – contents decided by what the relaxation is nearly sure of.
+4. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
+5. **looking around** – parts of the search space around the best page.
+6. **leaves** – what CP-SAT settles exactly.
 
 A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
 one rule out.
@@ -56,12 +57,14 @@ class Hunt(Finder):
     state, earlier, limit
         See :class:`solver.finding.Finder`.
     tell
-        Called after every node, with this hunt.
+        Called after every class and node, with this hunt.
 
     Attributes
     ----------
     finds
         Whether effort is spent on dives and on looking around.
+    begun
+        Whether all classes are open: before, the bound speaks of some of the pages only.
     """
 
     def __init__(
@@ -73,6 +76,7 @@ class Hunt(Finder):
     ) -> None:
         super().__init__(state, earlier, limit)
         self.finds = True
+        self.begun = False
         self.tell = tell
         self._slack = 0
         self._sources: list[tuple[Node, Home]] = []
@@ -122,6 +126,8 @@ class Hunt(Finder):
             self._opened = number + 1
             if not all(kept):
                 continue
+            if problem.near:
+                self._first(root(number, problem, None, problem.near))
             if self.cutoff == FAR:
                 self._still(number, problem)
             whole = root(number, problem, None, kept)
@@ -129,6 +135,8 @@ class Hunt(Finder):
                 self._push(whole, ())
                 continue
             self._step(whole, (), opening=True)
+            self.tell(self)
+        self.begun = True
         self.tell(self)
 
     def advance(self, until: float) -> None:
@@ -339,7 +347,10 @@ class Hunt(Finder):
         kept = [
             [j for j, c in enumerate(b.columns) if _is_still(c)] or list(range(len(b.columns))) for b in problem.blocks
         ]
-        node = root(number, pinned, None, kept)
+        self._first(root(number, pinned, None, kept))
+
+    def _first(self, node: Node) -> None:
+        """Look for a first page in a part of a class."""
         self.solve(node, node.page(), STILL_EFFORT)
 
 

@@ -99,7 +99,7 @@ class Process:
         When it cannot be started.
     """
 
-    def __init__(self, problems: Sequence[Problem]) -> None:
+    def __init__(self) -> None:
         paths = json.dumps([path or os.getcwd() for path in sys.path])
         self._child = subprocess.Popen(
             [sys.executable, "-c", _BEGIN, paths],
@@ -115,10 +115,11 @@ class Process:
         self._threads = [threading.Thread(target=target, daemon=True) for target in (self._write, self._read)]
         for thread in self._threads:
             thread.start()
-        self._put("problems", list(problems))
 
-    def begin(self, brief: Brief, seconds: float | None) -> None:
+    def begin(self, problems: Sequence[Problem], brief: Brief, seconds: float | None) -> None:
         """Start on a page; ``seconds`` is the wall-clock time that is left."""
+        if not self._turn:
+            self._put("problems", list(problems))
         self._turn += 1
         self._put("brief", (self._turn, brief, seconds))
 
@@ -216,20 +217,24 @@ class Mate:
         self._told: list[Message] = []
         self._listened = 0
 
+    def wake(self) -> None:
+        """Start its process, which takes a moment to load its libraries."""
+        if self._apart and self._process is None:
+            try:
+                self._process = Process()
+            except OSError:
+                self._apart = False
+
     def begin(self, brief: Brief) -> None:
         """Start on a page."""
         brief = _copy(brief)  # the first worker's experience grows on
         self._brief, self._told, self._listened, self._near = brief, [], 0, None
-        if self._apart and self._process is None:
-            try:
-                self._process = Process(self._state.problems)
-            except OSError:
-                self._apart = False
+        self.wake()
         if self._process is None:
             self._near = Near(self._state, brief)
         else:
             until = self._state.until
-            self._process.begin(brief, None if until is None else until - time.monotonic())
+            self._process.begin(self._state.problems, brief, None if until is None else until - time.monotonic())
 
     def tell(self, message: Message) -> None:
         """Tell it what the first worker tells at a meeting."""

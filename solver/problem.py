@@ -227,7 +227,8 @@ class Problem:
     ``emphasis`` lists pairs (more important photo, less important photo); ``early`` pairs (earlier,
     later) whose wrong reading order costs ``order``; with ``ordered`` the order is binding.  ``areas`` are the
     photo areas by rank, ``alike`` the class of look-alike photos of each photo, ``rotations`` the degrees and
-    mirroring of each member; these serve to tell pages apart.
+    mirroring of each member; these serve to tell pages apart.  ``near`` lists, per block, the columns nearest to a
+    page that is known already, where a first page is looked for; it is empty when there is none.
     """
 
     name: str
@@ -255,4 +256,5 @@ class Problem:
     areas: tuple[int, ...] = ()
     alike: tuple[int, ...] = ()
     rotations: tuple[tuple[int, bool], ...] = ()
+    near: tuple[tuple[int, ...], ...] = ()
     facts: dict[str, int] = field(default_factory=dict)

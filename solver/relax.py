@@ -127,7 +127,8 @@ class Relaxation:
         kind: type = np.int64 if highest < _MOST else object
         reduced: Numbers = np.array(self.cost, kind) * SCALE
         if entries.starts.size:
-            products: Numbers = np.array(weights[: entries.count], kind)[entries.rows] * entries.coefficients.astype(kind)
+            products: Numbers = np.array(weights[: entries.count], kind)[entries.rows]
+            products = products * entries.coefficients.astype(kind)
             reduced[entries.variables] -= np.add.reduceat(products, entries.starts)
         for row, weight in later:
             if weight:

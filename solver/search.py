@@ -23,6 +23,8 @@ from solver.state import State
 STEP = "3 solve"
 ALONE = 1.0
 """Deterministic seconds before a second worker is called in."""
+WAKE = 0.25
+"""Deterministic seconds before its process is started, which takes a moment."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
 SLACK, WIDE = 15, 0.6
@@ -177,10 +179,15 @@ def _best(
     """Return the best page far enough from the earlier ones, and the bound proved for it."""
     teller.next_page()
     start, limit = state.used, state.used + seconds
-    hunt = Hunt(state, earlier, limit)
+
+    def alone(hunt: Hunt) -> None:
+        if state.used - start >= WAKE:
+            mate.wake()
+        if hunt.begun:
+            teller.progressed(hunt, hunt.bound, hunt.open_classes())
+
+    hunt = Hunt(state, earlier, limit, alone)
     hunt.begin()
-    hunt.tell = lambda _: teller.progressed(hunt, hunt.bound, hunt.open_classes())
-    hunt.tell(hunt)
     hunt.advance(min(start + ALONE, limit))
     floor, parts = min(hunt.cutoff, hunt.bound), hunt.parts
     for slack in _slacks(hunt.cutoff, floor):

@@ -59,10 +59,15 @@ def imported(tree: ast.Module, name: str, *, package: bool, top_only: bool) -> s
 
 
 @cache
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
 def imports(*, top_only: bool = False) -> dict[str, set[str]]:
     return {
         name: imported(
-            ast.parse(path.read_text(encoding="utf-8")),
+            tree(path),
             name,
             package=path.name == "__init__.py",
             top_only=top_only,
@@ -107,7 +112,7 @@ def test_solver_does_no_input_or_output() -> None:
         (name, node.func.id)
         for name, path in modules().items()
         if within(name, "solver")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree(path))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
         if node.func.id in {"print", "open", "input"}
     }
@@ -138,7 +143,7 @@ def test_no_module_prints() -> None:
     wrong = {
         name
         for name, path in modules().items()
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree(path))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "print"
     }
     assert not wrong

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from fitter.commands.options import json_option
 from fitter.errors import EXIT_DONE, EXIT_RULE_BROKEN
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ photos or template are not those the file states), 2 the file cannot be used.
 
 @click.command(epilog=EPILOG, short_help="Check a layout against every rule.")
 @click.argument("layout", metavar="LAYOUT", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@json_option
 def check(layout: Path, as_json: bool) -> int:
     """Judge LAYOUT anew, from the file alone and without the solver.
 

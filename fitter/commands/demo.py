@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from fitter import resources
+from fitter.commands.options import json_option
 
 TEMPLATE = "uneven-four"
 TITLE = "A summer at Marrow Lake"
@@ -29,7 +30,7 @@ def demo_folder() -> Path:
     help="Folder to write to.",
 )
 @click.option("--overwrite", is_flag=True, help="Replace outputs that exist.")
-@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@json_option
 def demo(out: Path, overwrite: bool, as_json: bool) -> int:
     """Fit "A summer at Marrow Lake": seven photos, a title and a short story, three alternatives."""
     from fitter.commands.running import Request, run_fit

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fitter.commands.options import Seconds
+from fitter.commands.options import json_option, limits
 from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED
 
 if TYPE_CHECKING:
@@ -38,23 +38,13 @@ Exit codes: 0 done, 2 the file cannot be used, 130 interrupted (what was explain
 @click.command(epilog=EPILOG, short_help="Say what each change of a page is good for.")
 @click.argument("layout", metavar="LAYOUT", type=click.Path(path_type=Path))
 @click.option("--template", metavar="TEMPLATE", help="The drawing, where it is not at hand.")
-@click.option(
-    "--effort",
-    type=Seconds(0.1, 36_000),
-    default=5.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="How long to search for each change, in deterministic seconds.",
+@limits(
+    effort=5.0,
+    seconds=30.0,
+    how_long="How long to search for each change, in deterministic seconds.",
+    then="Go on to the next change after this long by the clock.",
 )
-@click.option(
-    "--time-limit",
-    type=Seconds(1, 86_400),
-    default=30.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="Go on to the next change after this long by the clock.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@json_option
 def explain(layout: Path, template: str | None, effort: float, time_limit: float, as_json: bool) -> int:
     """Say for each change in LAYOUT what it gained: what the best page without it would cost.
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 from click.core import ParameterSource
 
-from fitter.commands.options import MOST_WORDS, Seconds
+from fitter.commands.options import MOST_WORDS, json_option, limits
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS, VARIED
@@ -165,23 +165,13 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
     metavar="N",
     help="Seed of the search.",
 )
-@click.option(
-    "--effort",
-    type=Seconds(0.1, 36_000),
-    default=20.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="How long to search, in deterministic seconds: the same result on every machine.",
+@limits(
+    effort=20.0,
+    seconds=60.0,
+    how_long="How long to search, in deterministic seconds: the same result on every machine.",
+    then="Stop after this long by the clock, whatever was reached.",
 )
-@click.option(
-    "--time-limit",
-    type=Seconds(1, 86_400),
-    default=60.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="Stop after this long by the clock, whatever was reached.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@json_option
 @click.pass_context
 def fit(
     context: click.Context,

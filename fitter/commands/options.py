@@ -7,9 +7,9 @@ names (listing the known ones) and absurd numbers.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 FAVOURITE_WEIGHT = 2.0
 MOST_WORDS = 5000
 LARGEST_FACTOR = 100
+Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 class Seconds(click.FloatRange):
@@ -37,6 +38,29 @@ class Seconds(click.FloatRange):
         if math.isnan(seconds):
             self.fail(f"{value!r} is not a number of seconds", param, ctx)
         return seconds
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+"""The option of every command whose result a program may want to read."""
+
+
+def limits(*, effort: float, seconds: float, how_long: str, then: str) -> Callable[[Command], Command]:
+    """Return what adds ``--effort`` and ``--time-limit`` to a command.
+
+    Parameters
+    ----------
+    effort, seconds
+        Their defaults.
+    how_long, then
+        What is told of them.
+    """
+    limited = click.option(
+        "--time-limit", type=Seconds(1, 86_400), default=seconds, show_default=True, metavar="SECONDS", help=then
+    )
+    exerted = click.option(
+        "--effort", type=Seconds(0.1, 36_000), default=effort, show_default=True, metavar="SECONDS", help=how_long
+    )
+    return lambda command: exerted(limited(command))
 
 
 def parse_freedoms(only: Sequence[str], without: Sequence[str]) -> frozenset[str]:

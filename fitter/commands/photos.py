@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fitter.commands.options import json_option
 from fitter.errors import UseError
 
 EPILOG = """
@@ -43,7 +44,7 @@ exist already.
 )
 @click.option("--no-sheet", is_flag=True, help="The table alone.")
 @click.option("--overwrite", is_flag=True, help="Replace contact sheets and corrections that exist.")
-@click.option("--json", "as_json", is_flag=True, help="Write one JSON document to standard output.")
+@json_option
 @click.option("--forget", is_flag=True, help="Forget what is kept of photos from earlier runs, and do nothing else.")
 def photos(
     photos: tuple[str, ...],

@@ -22,7 +22,7 @@ from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.under import under_clashes, under_rules
-from fitter.formulate.wished import shown_needs, stay_rules, wished_configs
+from fitter.formulate.wished import nearest_columns, shown_needs, stay_rules, wished_configs
 from fitter.pages import Page
 from fitter.reference import Member, Reference, flipped_page, reference_layout
 from fitter.reference_copies import drawn_with, repeated
@@ -219,6 +219,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
         areas=tuple(sorted(areas)),
         alike=alike(settings),
         rotations=tuple((m.rotate, m.mirror) for m in members),
+        near=nearest_columns(scene, settings, kept),
     )
     return Formulation(problem, scene, settings, tuple(kept), scalings, page, extension)
 

@@ -6,7 +6,7 @@ from the one it starts from is a cost of columns (``departure``), and of the pag
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -104,6 +104,24 @@ def shown_needs(settings: Settings) -> tuple[TextNeed, ...]:
 def shown_id(settings: Settings, number: int) -> int:
     """Return the number under which a photo counts as words."""
     return len(settings.items) + number
+
+
+def nearest_columns(scene: Scene, settings: Settings, kept: Sequence[Sequence[Config]]) -> tuple[tuple[int, ...], ...]:
+    """Return, per block, the columns that depart least from the page started from; none in a class that is without it.
+
+    Parameters
+    ----------
+    kept
+        Per block, the configuration of each column.
+    """
+    start = settings.wishes.start
+    if start is None or all(page_departure(start, member) for member in scene.members):
+        return ()
+    found = []
+    for configs in kept:
+        charges = [config.terms.get("departure", 0) for config in configs]
+        found.append(tuple(j for j, charge in enumerate(charges) if charge == min(charges)))
+    return tuple(found)
 
 
 def page_departure(start: Start | None, member: Member) -> int:

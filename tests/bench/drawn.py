@@ -134,19 +134,5 @@ def emptied(elements: tuple[Element, ...], filled: Collection[str]) -> set[str]:
 
 
 def as_drawn(element: Element, photos: Mapping[str, PlacedPhoto], texts: Mapping[str, SetText]) -> Placed:
-    """Return an element as the reference has it."""
-    return Placed(
-        id=element.id,
-        source=element.id,
-        role=element.role,
-        shape=element.shape,
-        center=element.center,
-        size=element.size,
-        tilt=element.tilt,
-        outline=element.outline,
-        bleeds=element.bleeds,
-        on=element.on,
-        tie=element.tie,
-        photo=photos.get(element.id),
-        text=texts.get(element.id),
-    )
+    """Return an element as the reference has it, filled."""
+    return replace(Placed.drawn(element), photo=photos.get(element.id), text=texts.get(element.id))

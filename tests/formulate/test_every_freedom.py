@@ -39,9 +39,9 @@ def make(name: str) -> Instance:
     """Return the instance of a freedom."""
     wide, square, tall = (2400, 1600), (2000, 2000), (1600, 2400)
     if name == "rotate-page":
-        tall_slots = [slot(f"p{k}", 0.5 + 1.8 * k, 1.5, 1.6, 3.2) for k in range(4)]
+        tall_slots = [slot(f"p{k}", 0.5 + 1.8 * k, 1.5, 1.6, 3.2) for k in range(3)]
         return Instance(
-            template((8, 8), *tall_slots), photos(*[(2400, 1200)] * 4), lambda page: page.transform.rotate != 0, {}
+            template((8, 8), *tall_slots), photos(*[(2400, 1200)] * 3), lambda page: page.transform.rotate != 0, {}
         )
     if name == "mirror-page":
         return Instance(three_across(), photos(tall, square, wide), lambda page: page.transform.mirror, {})

@@ -43,6 +43,13 @@ def test_without_a_wish_it_is_the_same_page() -> None:
     assert wished().elements == start().elements
 
 
+def test_the_page_started_from_is_at_hand() -> None:
+    """Before anything else the search looks where nothing departs: hardly any effort finds that page again."""
+    hurried = fit(MADE, TAKEN, words=60, effort=0.01, wishes=make_wishes(MADE, TAKEN, start=start()))
+    assert hurried.layouts[0].costs.total == start().costs.total
+    assert fit(MADE, TAKEN, words=60, effort=0.01).layouts[0].search.status != "proved"
+
+
 def area(layout: Layout, name: str) -> int:
     """Return the area a photo's slot has."""
     item = next(e for e in layout.elements if e.photo is not None and e.photo.file.endswith(name))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -20,16 +21,25 @@ DRAWING = (
 )
 
 
-@pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder with a drawing, two photos and a page fitted from them."""
-    monkeypatch.setenv("FITTER_CACHE", "off")
-    monkeypatch.chdir(tmp_path)
+@pytest.fixture(scope="module")
+def fitted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a drawing, two photos and a page fitted from them, to be copied."""
+    folder = tmp_path_factory.mktemp("fitted")
     for name, width in (("a.png", 1800), ("b.png", 2100)):
-        Image.new("RGB", (width, 1200), (width % 256, 120, 90)).save(tmp_path / name)
-    (tmp_path / "little.svg").write_text(DRAWING, encoding="utf-8")
+        Image.new("RGB", (width, 1200), (width % 256, 120, 90)).save(folder / name)
+    (folder / "little.svg").write_text(DRAWING, encoding="utf-8")
     first = ("fit", "little.svg", "a.png", "b.png", "--words", "60", "--top", "1", "--proof-ppi", "20")
-    assert run([*first, "--favourite", "b.png", "--weight", "gap=2", "--min-ppi", "120", "--out", "one"]) == 0
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        assert run([*first, "--favourite", "b.png", "--weight", "gap=2", "--min-ppi", "120", "--out", "one"]) == 0
+    return folder
+
+
+@pytest.fixture
+def desk(fitted: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder to work in: a copy of the fitted page and of all it was made from."""
+    shutil.copytree(fitted, tmp_path, dirs_exist_ok=True)
+    monkeypatch.chdir(tmp_path)
     return tmp_path
 
 

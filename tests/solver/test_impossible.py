@@ -187,5 +187,5 @@ def test_a_marked_region_is_never_waived() -> None:
 
 def test_photos_stay_out_when_the_template_has_words_only() -> None:
     """More words and photos than a starter has room for end in reasons, not in a crash."""
-    result = fit(read_template("quiet-single"), photos(*[(900, 600)] * 7), texts=[given_count(1500)], effort=1.0)
+    result = fit(read_template("quiet-single"), photos(*[(900, 600)] * 3), texts=[given_count(1500)], effort=1.0)
     assert result.layouts == () and result.reasons

@@ -27,6 +27,14 @@ def test_bound_by_hand() -> None:
     assert bound.value == 9
 
 
+def test_numbers_beyond_64_bits_stay_exact() -> None:
+    """Minimise 2⁵⁰·x + y with 2⁵⁰·x ≥ 3·2⁵⁰ and y ≥ 1: exactly 3·2⁵⁰ + 1, by way of numbers twenty bits longer."""
+    huge = 1 << 50
+    bound = bound_of(programme([({0: huge}, 3 * huge, None), ({1: 1}, 1, None)], (huge, 1)))
+    assert bound.value == 3 * huge + 1
+    assert bound.reduced == [0, 0]
+
+
 def test_an_empty_programme_is_proved_empty() -> None:
     """A sum x + y ≥ 21 is out of reach of variables up to 10; x + y ≥ 20 is not."""
     empty = bound_of(programme([({0: 1, 1: 1}, 21, None)], (1, 1)))

@@ -23,7 +23,7 @@ if cores:
     solver.mate.cores = lambda: cores
     solver.search.ALONE = solver.search.MEETINGS = 0.05
 texts = [given_count(words)] if words else []
-options = Options(top=2, effort=1.2 if cores else 0.4, time_limit=None, seed=3)
+options = Options(top=2, effort=0.6 if cores else 0.2, time_limit=None, seed=3)
 result = fit_page(read_template(name), read_photos(photos), texts=texts, options=options)
 for layout in result.layouts:
     sys.stdout.buffer.write(layout_text(layout).encode())
@@ -55,7 +55,7 @@ def test_same_inputs_give_the_same_bytes(name: str, words: int, files: tuple[str
     from fitter.words import given_count
 
     photos = [demo_photos / f for f in files]
-    options = Options(top=2, effort=0.4, time_limit=None, seed=3)
+    options = Options(top=2, effort=0.2, time_limit=None, seed=3)
 
     def here() -> bytes:
         result = fit_page(read_template(name), read_photos(photos), texts=[given_count(words)], options=options)
