@@ -57,6 +57,11 @@ class Cover:
     sign: int
     least: tuple[int, ...]
 
+    @property
+    def lines(self) -> tuple[int, ...]:
+        """What has to hold."""
+        return self.cycle.lines
+
 
 @dataclass(frozen=True)
 class _Link:

@@ -7,8 +7,9 @@ from collections.abc import Collection
 
 from solver.apart import is_apart, keep_apart
 from solver.branching import surer
+from solver.cutting import Cut, facts_of
 from solver.descend import Wander
-from solver.frame import Cut, Frame, facts_of, framed
+from solver.frame import Frame, framed
 from solver.node import FAR, Floors, Judged, Node, below, promising, root
 from solver.page import PageModel, possible
 from solver.run import Solved, solve

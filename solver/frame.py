@@ -6,43 +6,25 @@ its own.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from solver.cycles import Cover, Cycle, Side, change, cycles, ladders, violated, widened
-from solver.levels import SIDES, add_levels
+from solver.cutting import SEEN, Cut, Facts, violated_cuts
+from solver.levels import add_levels
 from solver.node import FAR, Duals, Judged, Node, tightened
 from solver.page import PageModel
-from solver.problem import Problem, Var
+from solver.problem import Var
 from solver.ranges import narrow_places
 from solver.relax import Bound, relax
-from solver.sharing import Sharing, Twins, all_twins, shared
 from solver.simplex import Simplex
 
 WORK_BUILD = 2e-6
 """Deterministic seconds charged per entry of a relaxation that is built."""
 CUT_ROUNDS = 5
-SEEN = 1e-6
 SHRUNK = 0.75
 """A relaxation is built anew at the root while it loses this share of its columns."""
 
 Prepare = Callable[[PageModel], None]
-Cut = Cover | Sharing
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What the lines of a class imply: their cycles, and blocks of one size."""
-
-    cycles: tuple[Cycle, ...]
-    twins: tuple[Twins, ...]
-
-
-def facts_of(problem: Problem) -> Facts:
-    """Return the facts of a class."""
-    found = cycles(problem)
-    return Facts(found, all_twins(found))
 
 
 class Frame:
@@ -129,36 +111,14 @@ class Frame:
 
     def _cut(self, node: Node, bound: Bound) -> bool:
         """Add the cuts violated by a relaxation's answer; return whether there are any."""
-        shares: dict[tuple[int, Side], dict[int, float]] = {}
-        held: dict[tuple[int, Side], dict[int, dict[int, float]]] = {}
-        for b, (choice, columns) in enumerate(zip(self._page.columns, node.kept, strict=True)):
-            for side in SIDES:
-                shares[b, side], held[b, side] = defaultdict(float), defaultdict(lambda: defaultdict(float))
-            for j in columns:
-                value, column = bound.values[choice[j]], node.problem.blocks[b].columns[j]
-                if value > SEEN and column.present:
-                    for side in SIDES:
-                        size = change(column, side)
-                        shares[b, side][size] += value
-                        for photo in column.photos:
-                            held[b, side][size][photo] += value
-        broken = {s: bound.values[var] for s, var in self._page.broken.items()}
         before = len(self.cuts)
-        rungs = {key: ladders(found) for key, found in shares.items()}
-        for cycle in self._facts.cycles:
-            if node.given_up.isdisjoint(cycle.lines):
-                for cover in violated(cycle, rungs, sum(broken.get(s, 0.0) for s in cycle.lines)):
-                    self._add(widened(cover, self._node.problem, self._node.kept))
-        for twins in self._facts.twins:
-            if node.given_up.isdisjoint(twins.lines):
-                for sharing in shared(twins, shares, held, sum(broken.get(s, 0.0) for s in twins.lines)):
-                    self._add(sharing)
+        for cut in violated_cuts(self._facts, self._page, node, bound.values, self._node.kept):
+            self._add(cut)
         return len(self.cuts) > before
 
     def _add(self, cut: Cut) -> None:
         """State a cut, unless one of its lines is given up."""
-        lines = cut.cycle.lines if isinstance(cut, Cover) else cut.twins.lines
-        if cut in self.cuts or not self._node.given_up.isdisjoint(lines):
+        if cut in self.cuts or not self._node.given_up.isdisjoint(cut.lines):
             return
         row = self._levels.row(cut)
         if row.variables:

@@ -20,8 +20,9 @@ from collections.abc import Callable, Collection
 from dataclasses import replace
 
 from solver.branching import halves
+from solver.cutting import Cut
 from solver.finding import DIVE_EFFORT, Finder
-from solver.frame import Cut, Frame
+from solver.frame import Frame
 from solver.node import FAR, Duals, Judged, Node, likely, root, scaled
 from solver.page import possible
 from solver.problem import Column, Problem

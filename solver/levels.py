@@ -9,12 +9,11 @@ from bisect import bisect_left
 from collections import defaultdict
 from dataclasses import dataclass
 
+from solver.cutting import SIDES, Cut
 from solver.cycles import Cover, Side, change
 from solver.page import PageModel
 from solver.relax import Relaxation, RelaxedRow
 from solver.sharing import Sharing
-
-SIDES: tuple[Side, Side] = ("w", "h")
 
 
 @dataclass(frozen=True)
@@ -36,12 +35,11 @@ class Levels:
         variables = self.variables[block, side]
         return {variables[0]: coefficient} if variables else {}
 
-    def row(self, cut: Cover | Sharing) -> RelaxedRow:
+    def row(self, cut: Cut) -> RelaxedRow:
         """Return the row that states a cut."""
-        lines = cut.cycle.lines if isinstance(cut, Cover) else cut.twins.lines
         broken = self.page.broken
         terms: dict[int, int] = defaultdict(int)
-        for number in lines:
+        for number in cut.lines:
             if number in broken:
                 terms[broken[number]] -= 1
         most = self._cover(cut, terms) if isinstance(cut, Cover) else self._sharing(cut, terms)
@@ -67,10 +65,10 @@ class Levels:
     def _sharing(self, cut: Sharing, terms: dict[int, int]) -> int:
         """The holder holds the photo at the size: its twin is not there, or has the size with another one."""
         side, twin = cut.twins.side, cut.twin
-        blocks = self.page.problem.blocks
         for block in (cut.holder, twin):
+            columns = self.page.problem.blocks[block].columns
             for j, var in self.page.columns[block].items():
-                column = blocks[block].columns[j]
+                column = columns[j]
                 if column.present and cut.photo in column.photos and change(column, side) == cut.value:
                     terms[var] += 1
         _add(terms, self.there(twin, side, 1))

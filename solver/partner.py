@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from solver.branching import Experience
-from solver.frame import Cut
+from solver.cutting import Cut
 from solver.hunt import Hunt
 from solver.node import FAR, Floors, Node
 from solver.problem import Problem

@@ -35,6 +35,11 @@ class Sharing:
     photo: int
 
     @property
+    def lines(self) -> tuple[int, ...]:
+        """What has to hold."""
+        return self.twins.lines
+
+    @property
     def twin(self) -> int:
         """The other block."""
         return self.twins.other if self.holder == self.twins.one else self.twins.one
@@ -51,36 +56,47 @@ def all_twins(cycles: Sequence[Cycle]) -> tuple[Twins, ...]:
     return tuple(found)
 
 
-Held = Mapping[tuple[int, Side], Mapping[int, Mapping[int, float]]]
-"""Per block and side, per change of size: each photo's share."""
+@dataclass(frozen=True)
+class Shares:
+    """What a relaxation gives to columns that are there.
+
+    Parameters
+    ----------
+    sizes
+        Per block and side: by change of size.
+    held
+        The same by photo.
+    there
+        Per block: all of them.
+    """
+
+    sizes: Mapping[tuple[int, Side], Mapping[int, float]]
+    held: Mapping[tuple[int, Side], Mapping[int, Mapping[int, float]]]
+    there: Sequence[float]
+
+    def gone(self, block: int) -> float:
+        """Return the share of a block that is not there."""
+        return 1 - self.there[block]
+
+    def without(self, block: int, side: Side, size: int, photo: int) -> float:
+        """Return the share of a block that has a size without holding a photo."""
+        return self.sizes[block, side].get(size, 0.0) - self.held[block, side].get(size, {}).get(photo, 0.0)
 
 
-def shared(
-    twins: Twins,
-    shares: Mapping[tuple[int, Side], Mapping[int, float]],
-    held: Held,
-    broken: float,
-) -> Iterator[Sharing]:
+def shared(twins: Twins, shares: Shares, broken: float) -> Iterator[Sharing]:
     """Yield what a relaxation gives to both twins though only one can have it.
 
     Parameters
     ----------
-    shares
-        Per block and side: share of the columns there, by change of size.
-    held
-        The same by photo.
     broken
         Sum of the shares of the twins' lines that are broken.
     """
     side = twins.side
     for holder, twin in ((twins.one, twins.other), (twins.other, twins.one)):
-        gone = 1 - sum(shares[twin, side].values())
-        slack = broken + gone + LEAST_VIOLATION
+        slack = broken + shares.gone(twin) + LEAST_VIOLATION
         if slack >= 1:
             continue
-        for value, photos in held[holder, side].items():
-            beside = shares[twin, side].get(value, 0.0)
-            theirs = held[twin, side].get(value, {})
+        for value, photos in shares.held[holder, side].items():
             for photo, share in photos.items():
-                if share > slack + beside - theirs.get(photo, 0.0) + _TINY:
+                if share > slack + shares.without(twin, side, value, photo) + _TINY:
                     yield Sharing(twins, holder, value, photo)

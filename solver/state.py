@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from solver.branching import Experience
-from solver.frame import Cut, Facts
+from solver.cutting import Cut, Facts
 from solver.problem import Problem
 from solver.progress import Stop
 from solver.run import Limits

@@ -13,7 +13,7 @@ import threading
 import time
 from typing import IO, Any
 
-from solver.frame import Facts
+from solver.cutting import Facts
 from solver.hunt import Hunt
 from solver.mate import packed, receive
 from solver.partner import Brief, Message, second
