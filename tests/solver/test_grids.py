@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from solver.cutting import facts_of
 from solver.cycles import Cover, Cycle, Ladder, Side, cycles, ladders, violated, widened
-from solver.frame import Frame, facts_of, framed
+from solver.frame import Frame, framed
 from solver.node import FAR, Node, root
 from solver.page import PageModel
 from solver.problem import Column, Problem
