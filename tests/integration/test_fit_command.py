@@ -161,7 +161,7 @@ def test_ctrl_c_keeps_the_best_page(demo_photos: Path, tmp_path: Path) -> None:
         shown = read_until(terminal, b"best ", 120)
         assert b"best " in shown
         process.send_signal(signal.SIGINT)
-        shown = read_until(terminal, b"stopping", 10)
+        shown = read_until(terminal, b"stopping", 60)
         assert b"stopping" in shown
         out, _ = process.communicate(timeout=60)
         assert process.returncode == 130
