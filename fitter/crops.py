@@ -30,6 +30,7 @@ class Importance:
 
     def __init__(self, grid: tuple[tuple[int, ...], ...]) -> None:
         self.rows, self.columns = len(grid), len(grid[0])
+        self.even = self.rows == self.columns == 1
         sums = [[0] * (self.columns + 1)]
         for row in grid:
             sums.append([above + along for above, along in zip(sums[-1], accumulate(row, initial=0), strict=True)])
@@ -51,6 +52,8 @@ class Importance:
         >>> Importance(((1, 0), (0, 1))).share((100, 100), (0, 0, 75, 50))
         Fraction(1, 2)
         """
+        if self.even:
+            return Fraction((box[2] - box[0]) * (box[3] - box[1]), extent[0] * extent[1])
         profile = self.profile(0, extent[1], (box[1], box[3]))
         inside = along(profile, extent[0], box[2]) - along(profile, extent[0], box[0])
         return Fraction(inside, self._down[-1][-1] * extent[0] * extent[1])

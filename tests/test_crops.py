@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -99,3 +100,11 @@ def test_start_limits_are_those_of_brute_force(
         fits = [s for s in range(side - length + 1) if s <= low and far <= s + length]
         wanted.append((fits[0], fits[-1]) if fits else None)
     assert found == (None if None in wanted else tuple(wanted))
+
+
+@pytest.mark.parametrize("box", [(0, 0, 7, 5), (1, 2, 6, 3), (3, 0, 4, 5), (2, 2, 2, 4)])
+def test_an_even_picture_counts_by_area(box: tuple[int, int, int, int]) -> None:
+    """One cell or many of one importance: the share is that of the area."""
+    area = Fraction((box[2] - box[0]) * (box[3] - box[1]), 35)
+    assert Importance(((4,),)).share((7, 5), box) == area
+    assert Importance(((3, 3, 3), (3, 3, 3))).share((7, 5), box) == area

@@ -118,7 +118,10 @@ def _sight(
     covered, spot = Fraction(0), None
     if config.panel is not None:
         spots = panel_spots(photo, keep, window, pane, (config.panel.width, config.panel.height))
-        spot = min(spots, key=lambda box: share_under(photo, window, pane, box), default=None)
+        if photo.importance:
+            spot = min(spots, key=lambda box: share_under(photo, window, pane, box), default=None)
+        else:
+            spot = next(spots, None)  # it hides as much anywhere
         if spot is None:
             return None
         covered = share_under(photo, window, pane, spot)
