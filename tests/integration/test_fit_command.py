@@ -48,7 +48,7 @@ def test_a_page_is_fitted_checked_and_drawn(photos: list[Path], tmp_path: Path) 
     """The layouts pass the checker from the file alone, the JSON agrees with them, all files are there."""
     done = fitter(
         "fit", "three-across-strip", *photos, "--words", "40", "--title", "Up the creek", "--top", "2",
-        "--effort", "4", "--out", "page", "--json", "--proof-ppi", "40", cwd=tmp_path,
+        "--effort", "1.5", "--out", "page", "--json", "--proof-ppi", "40", cwd=tmp_path,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     document = json.loads(done.stdout)
