@@ -1,13 +1,14 @@
 """Branch and bound over all classes and common scalings of the page, the part with the least bound first.
 
-Pages come from six places:
+Pages come from seven places:
 
-1. **near** – what is nearest to a page that is known already, if there is one.
-2. **still** – reference sizes and places only: a first page at once.
-3. **dives** – contents decided by what the relaxation is nearly sure of.
-4. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
-5. **looking around** – parts of the search space around the best page.
-6. **leaves** – what CP-SAT settles exactly.
+1. **opening** – sizes and places as drawn, from a problem of its own that is quickly put together.
+2. **near** – what is nearest to a page that is known already, if there is one.
+3. **still** – reference sizes and places only.
+4. **dives** – contents decided by what the relaxation is nearly sure of.
+5. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
+6. **looking around** – parts of the search space around the best page.
+7. **leaves** – what CP-SAT settles exactly.
 
 A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
 one rule out.
@@ -26,7 +27,8 @@ from solver.frame import Frame
 from solver.node import FAR, Duals, Judged, Node, likely, root, scaled
 from solver.page import possible
 from solver.problem import Column, Problem
-from solver.solution import Ranked
+from solver.run import solve
+from solver.solution import Ranked, Solution
 from solver.state import State
 
 DIVE_EVERY = 4
@@ -120,12 +122,13 @@ class Hunt(Finder):
     def begin(self) -> None:
         """Start with all pages there are."""
         state = self.state
+        opening = self._open_up()
         for number in range(len(state.problems)):
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
             kept = [range(len(b.columns)) for b in problem.blocks]
             self._opened = number + 1
-            if not all(kept):
+            if not all(kept) or problem.opening:
                 continue
             if problem.near:
                 self._first(root(number, problem, None, problem.near))
@@ -137,6 +140,8 @@ class Hunt(Finder):
                 continue
             self._step(whole, (), opening=True)
             self.tell(self)
+        if opening is not None:
+            self.take(opening)
         self.begun = True
         self.tell(self)
 
@@ -337,6 +342,25 @@ class Hunt(Finder):
                 kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
                 if all(kept):
                     self._push(root(node.number, problem, group, kept), ())
+
+    def _open_up(self) -> Solution | None:
+        """Return a first page from where it is quickly had, for as long as there is no other."""
+        state = self.state
+        number = len(state.problems) - 1
+        if self.cutoff < FAR or not state.problems or not state.problems[number].opening:
+            return None
+        problem = state.problems[number]
+        kept = [range(len(b.columns)) for b in problem.blocks]
+        if not all(kept):
+            return None
+        page = root(number, problem, None, kept).page()
+        self.prepare(page)
+        solved = solve(page, number, state.limits(min(STILL_EFFORT, self.limit - state.used)))
+        state.used += solved.effort
+        state.stopped |= solved.stopped
+        if solved.solution is not None:
+            state.report(solved.solution.cost, number)
+        return solved.solution
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""

@@ -75,7 +75,9 @@ class _Teller:
         self.best, self.bound, self._open = None, -1, None
 
     def page(self, cost: int, number: int) -> None:
-        """A better page was found."""
+        """A page was found, and is told of if it is better than the one before."""
+        if self.best is not None and cost >= self.best:
+            return
         self.note("first page at")
         kind: Kind = "first" if self.best is None else "better"
         self.best = cost

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import overload
 
 from fitter.formulate import rates as r
@@ -29,6 +29,9 @@ from fitter.reference_copies import drawn_with, repeated
 from fitter.template import Element, Template
 from solver.problem import Column, Group, Problem, Rule, TextNeed
 
+SLOW = frozenset({"scale", "widen", "shift"})
+"""Freedoms without which a problem is a small fraction of the size."""
+
 
 @dataclass(frozen=True)
 class Formulation:
@@ -49,7 +52,8 @@ class Formulation:
 class Formulations(Sequence[Formulation]):
     """The formulations of all symmetry classes, each made when it is first asked for.
 
-    Classes that repeat a cluster come last.
+    Classes that repeat a cluster come after the others; last of all comes a quick *opening*, where a first page is had
+    while the rest is still put together.
     """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
@@ -69,7 +73,7 @@ class Formulations(Sequence[Formulation]):
             for one in whole
             for extension in extensions(template, *_frame(page, one.members), settings)
         ]
-        self._classes = (*whole, *repeating)
+        self._classes = (*whole, *repeating, *_opening(whole, settings))
         self._made: dict[int, Formulation] = {}
 
     @property
@@ -134,10 +138,17 @@ def formulate(template: Template, page: Page, settings: Settings) -> Formulation
 
 @dataclass(frozen=True)
 class _Class:
-    """A symmetry class: its pages, and what is repeated on them."""
+    """A symmetry class: its pages, and what is repeated on them; or an opening, a few of its pages."""
 
     members: tuple[Member, ...]
     extension: Extension | None
+    opening: bool = False
+
+
+def _opening(whole: Sequence[_Class], settings: Settings) -> Iterator[_Class]:
+    """Yield the first page of the first class alone, unless nothing is saved by that."""
+    if whole and not settings.without.issuperset(SLOW):
+        yield replace(whole[0], members=whole[0].members[:1], opening=True)
 
 
 def _frame(page: Page, members: tuple[Member, ...]) -> tuple[Page, Member]:
@@ -155,6 +166,8 @@ def _reference(template: Template, page: Page, one: _Class) -> Reference:
 
 def _formulation(template: Template, page: Page, one: _Class, settings: Settings) -> Formulation:
     members, extension = one.members, one.extension
+    if one.opening:
+        settings = replace(settings, without=settings.without | SLOW)
     frame_page, _ = _frame(page, members)
     reference = _reference(template, page, one)
     added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
@@ -187,7 +200,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
     rates = settings.rates
     photos = settings.photos
     problem = Problem(
-        name="turned" if members[0].quarter else "upright",
+        name="as drawn" if one.opening else "turned" if members[0].quarter else "upright",
         blocks=under_clashes(scene, blocks, kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
         members=tuple(problem_member(scene, page, member, settings) for member in members),
@@ -219,7 +232,8 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
         areas=tuple(sorted(areas)),
         alike=alike(settings),
         rotations=tuple((m.rotate, m.mirror) for m in members),
-        near=nearest_columns(scene, settings, kept),
+        near=() if one.opening else nearest_columns(scene, settings, kept),
+        opening=one.opening,
     )
     return Formulation(problem, scene, settings, tuple(kept), scalings, page, extension)
 
