@@ -204,6 +204,11 @@ def insert(layout: Layout, new: Element, placed: Placed, at: int) -> Layout:
     return priced(replace(layout, reference=reference, elements=elements))
 
 
+def topped(layout: Layout, placed: Placed) -> Layout:
+    """Return the layout with an element of its own on top."""
+    return priced(replace(layout, elements=(*layout.elements, placed)))
+
+
 def element(layout: Layout, name: str) -> Placed:
     """Return a placed element by id."""
     return next(e for e in layout.elements if e.id == name)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import pytest
 
 import solver.mate
@@ -72,3 +75,28 @@ def test_slacks_fit_the_gap(gap: float, slacks: list[int], monkeypatch: pytest.M
     """A page that is nearly proved takes no detours."""
     monkeypatch.undo()
     assert solver.search._slacks(1_000, round(1_000 * (1 - gap))) == slacks
+
+
+def test_what_was_ruled_out_stays_so_when_a_better_page_lowers_the_mark() -> None:
+    """A page of 400 with 25 per cent of slack has 300 ruled out; one of 340 lowers the mark to 255, not the bound."""
+    state = SimpleNamespace(problems=[PROBLEMS[0]], over=lambda: False)
+    hunt = SimpleNamespace(state=state, cutoff=400, mark=300, finds=True, tell=None)
+    told: list[int] = []
+
+    class Worker:
+        """Rules out everything under 320, then finds a better page."""
+
+        hunt: Any = None
+        bound, meeting, done, last = 320, 0, False, False
+
+        def work(self) -> None:
+            self.hunt.tell(self.hunt)
+            self.hunt.cutoff, self.hunt.mark, self.done, self.meeting = 340, 255, True, 1
+
+    worker = Worker()
+    worker.hunt = hunt
+    mate = SimpleNamespace(begin=lambda brief: None, tell=lambda message: None)
+    teller = SimpleNamespace(progressed=lambda hunt, bound, classes: told.append(bound))
+    together: Any = solver.search._together
+    assert together(worker, SimpleNamespace(slack=25), mate, teller, 0) == 300
+    assert told == [300]
