@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.cycles import Cover, Cycle, Side, change, cycles, ladders, violated, widened
@@ -33,7 +33,11 @@ def facts_of(problem: Problem) -> Facts:
 
 
 def violated_cuts(
-    facts: Facts, page: PageModel, node: Node, values: Sequence[float], kept: Sequence[Sequence[int]]
+    facts: Facts,
+    page: PageModel,
+    node: Node,
+    values: Sequence[float],
+    sizes: Mapping[tuple[int, Side], Sequence[int]],
 ) -> Iterator[Cut]:
     """Yield cuts that the answer of a node's relaxation violates.
 
@@ -41,8 +45,8 @@ def violated_cuts(
     ----------
     page, values
         The model that was relaxed, and the answer by variable.
-    kept
-        Per block, the columns for which a cover has to hold.
+    sizes
+        The changes of size for which a cover has to hold.
     """
     shares = _shares(page, node, values)
     broken = {s: values[var] for s, var in page.broken.items()}
@@ -51,30 +55,28 @@ def violated_cuts(
         """Return how much of some lines is broken; ``None`` when one of them is given up."""
         return sum(broken.get(s, 0.0) for s in lines) if node.given_up.isdisjoint(lines) else None
 
-    rungs = {key: ladders(found) for key, found in shares.sizes.items()}
+    rungs = {
+        key: ladders({size: sum(mine.values()) for size, mine in found.items()}) for key, found in shares.held.items()
+    }
     for cycle in facts.cycles:
         if (gone := spent(cycle.lines)) is not None:
             for cover in violated(cycle, rungs, gone):
-                yield widened(cover, node.problem, kept)
+                yield widened(cover, sizes)
     for twins in facts.twins:
         if (gone := spent(twins.lines)) is not None:
             yield from shared(twins, shares, gone)
 
 
 def _shares(page: PageModel, node: Node, values: Sequence[float]) -> Shares:
-    sizes: dict[tuple[int, Side], dict[int, float]] = {}
-    held: dict[tuple[int, Side], dict[int, dict[int, float]]] = {}
+    held: dict[tuple[int, Side], dict[int, dict[tuple[int, ...], float]]] = {}
     there = [0.0] * len(page.columns)
     for b, (choice, columns) in enumerate(zip(page.columns, node.kept, strict=True)):
         for side in SIDES:
-            sizes[b, side], held[b, side] = defaultdict(float), defaultdict(lambda: defaultdict(float))
+            held[b, side] = defaultdict(lambda: defaultdict(float))
         for j in columns:
             value, column = values[choice[j]], node.problem.blocks[b].columns[j]
             if value > SEEN and column.present:
                 there[b] += value
                 for side in SIDES:
-                    size = change(column, side)
-                    sizes[b, side][size] += value
-                    for photo in column.photos:
-                        held[b, side][size][photo] += value
-    return Shares(sizes, held, there)
+                    held[b, side][change(column, side)][column.photos] += value
+    return Shares(held, there)

@@ -19,6 +19,7 @@ from solver.problem import Column, Problem
 LONGEST = 6
 MOST_CYCLES = 400
 LEAST_VIOLATION = 0.05
+_TINY = 1e-9
 
 Side = Literal["w", "h"]
 
@@ -81,9 +82,7 @@ class _Link:
 
     def reverse(self) -> _Link:
         """Return the step back."""
-        return _Link(
-            self.line, self.to, self.start, tuple((b, -w) for b, w in self.weights), -self.high, -self.low
-        )
+        return _Link(self.line, self.to, self.start, tuple((b, -w) for b, w in self.weights), -self.high, -self.low)
 
 
 def cycles(problem: Problem) -> tuple[Cycle, ...]:
@@ -197,19 +196,26 @@ def violated(cycle: Cycle, rungs: Ladders, broken: float) -> Iterator[Cover]:
     allowed = 1 - broken - LEAST_VIOLATION
     if allowed <= 0:
         return
-    pairs = [(rungs[block, cycle.side], weight) for block, weight in cycle.weights]
-    if not all(up for (up, _), _ in pairs) or sum(max(0.0, up[-1][1]) for (up, _), _ in pairs) >= allowed:
+    pairs = [(*rungs[block, cycle.side], weight) for block, weight in cycle.weights]
+    if not all(up for up, _, _ in pairs):
+        return
+    # What a block lacks altogether leaves less to the others.
+    absent = [max(0.0, up[-1][1]) for up, _, _ in pairs]
+    left = allowed - sum(absent)
+    if left <= _TINY:
         return
     for sign in (1, -1):
         limit = cycle.high if sign > 0 else -cycle.low
-        choices = []
-        for (up, down), weight in pairs:
-            signed = sign * weight
+        choices, reach = [], 0
+        for (up, down, weight), lacking in zip(pairs, absent, strict=True):
+            signed, most = sign * weight, left + lacking
             if signed:
-                choices.append([(signed * value, missing) for value, missing in (up if signed > 0 else down)])
+                ladder = up if signed > 0 else down
+                choices.append([(signed * value, missing) for value, missing in ladder if missing < most])
             else:
-                choices.append([(0, up[-1][1])])
-        least = _worst(choices, limit, allowed)
+                choices.append([(0, lacking)])
+            reach += choices[-1][0][0]
+        least = _worst(choices, limit, allowed) if reach > limit else None
         if least is not None:
             yield Cover(cycle, sign, least)
 
@@ -242,16 +248,14 @@ def _worst(choices: list[list[tuple[int, float]]], limit: int, allowed: float) -
     return None if best is None else best[1]
 
 
-def widened(cover: Cover, problem: Problem, kept: Sequence[Sequence[int]]) -> Cover:
-    """Return a cover whose thresholds are as low as its sum allows, among the sizes that are open."""
+def widened(cover: Cover, sizes: Mapping[tuple[int, Side], Sequence[int]]) -> Cover:
+    """Return a cover whose thresholds are as low as its sum allows, among the changes of size that are open."""
     cycle = cover.cycle
     limit = cycle.high if cover.sign > 0 else -cycle.low
     least = list(cover.least)
     for n, (block, weight) in enumerate(cycle.weights):
-        room = sum(least) - limit
-        columns = (problem.blocks[block].columns[j] for j in kept[block])
-        values = {cover.sign * weight * change(c, cycle.side) for c in columns if c.present}
-        lower = [v for v in values if least[n] - room < v < least[n]]
+        signed, room = cover.sign * weight, sum(least) - limit
+        lower = [v for size in sizes[block, cycle.side] if least[n] - room < (v := signed * size) < least[n]]
         if lower:
             least[n] = min(lower)
     return Cover(cycle, cover.sign, tuple(least))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
+from solver.agreeing import agreeing
 from solver.cutting import SEEN, Cut, Facts, violated_cuts
 from solver.levels import add_levels
 from solver.node import FAR, Duals, Judged, Node, tightened
@@ -72,6 +73,9 @@ class Frame:
         """Return about what the relaxation of a part costs; nothing is proved."""
         if not all(node.kept):
             return FAR
+        node = agreeing(node, self._facts.cycles)
+        if not all(node.kept):
+            return FAR
         value = self._simplex.glance(*self._bounds(node))
         return node.bound if value is None else min(value, FAR)
 
@@ -80,6 +84,8 @@ class Frame:
         judged = Judged(None, FAR)
         duals: Duals | None = None
         for _ in range(rounds):
+            if all(node.kept):
+                node = agreeing(node, self._facts.cycles)
             if not all(node.kept):
                 return Judged(None, FAR, duals=duals)
             bound = self._bound(node, cutoff, cuts)
@@ -112,7 +118,7 @@ class Frame:
     def _cut(self, node: Node, bound: Bound) -> bool:
         """Add the cuts violated by a relaxation's answer; return whether there are any."""
         before = len(self.cuts)
-        for cut in violated_cuts(self._facts, self._page, node, bound.values, self._node.kept):
+        for cut in violated_cuts(self._facts, self._page, node, bound.values, self._levels.sizes):
             self._add(cut)
         return len(self.cuts) > before
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from solver.cutting import SIDES, Cut
@@ -63,18 +64,32 @@ class Levels:
         return len(cut.cycle.weights) - 1
 
     def _sharing(self, cut: Sharing, terms: dict[int, int]) -> int:
-        """The holder holds the photo at the size: its twin is not there, or has the size with another one."""
+        """The holder has the photos at a size: its twin is not there, or has that size without any of them."""
         side, twin = cut.twins.side, cut.twin
-        for block in (cut.holder, twin):
-            columns = self.page.problem.blocks[block].columns
-            for j, var in self.page.columns[block].items():
-                column = columns[j]
-                if column.present and cut.photo in column.photos and change(column, side) == cut.value:
-                    terms[var] += 1
+        for size, photos in cut.picks:
+            named = set(photos)
+            if named:
+                for var, held in self._of_size(cut.holder, side, size):
+                    terms[var] += named.issubset(held)
+            else:
+                self._add_size(terms, cut.holder, side, size, 1)
+            self._add_size(terms, twin, side, size, -1)
+            for var, held in self._of_size(twin, side, size):
+                terms[var] += not named.isdisjoint(held)
         _add(terms, self.there(twin, side, 1))
-        _add(terms, self.at_least(twin, side, cut.value, -1))
-        _add(terms, self.at_least(twin, side, cut.value + 1, 1))
         return 1
+
+    def _add_size(self, terms: dict[int, int], block: int, side: Side, size: int, coefficient: int) -> None:
+        """Add the term for having a size."""
+        _add(terms, self.at_least(block, side, size, coefficient))
+        _add(terms, self.at_least(block, side, size + 1, -coefficient))
+
+    def _of_size(self, block: int, side: Side, size: int) -> Iterator[tuple[int, tuple[int, ...]]]:
+        """Yield the columns that are there in a size, each with its photos."""
+        for j, var in self.page.columns[block].items():
+            column = self.page.column(block, j)
+            if column.present and change(column, side) == size:
+                yield var, column.photos
 
 
 def _add(terms: dict[int, int], more: dict[int, int]) -> None:

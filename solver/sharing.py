@@ -1,8 +1,10 @@
-"""Blocks of one size and a photo that only one of them can hold.
+"""Blocks of one size and photos that only one of them can hold.
 
 While two blocks line up on both sides they have the same size.  A relaxation that mixes pages likes to give a photo in
 its own shape half to the one and half to the other.  But if one holds a photo at some size, the other has that size
-*with another photo*, or is not there, or a line is broken.
+*with another photo*, or is not there, or a line is broken.  What one block has at some sizes, with some photos at each,
+cannot be more than what the other has at these sizes without those photos (Hall, 1935: both can be mixed from the same
+pages only if that holds for all such choices).
 """
 
 from __future__ import annotations
@@ -25,14 +27,20 @@ class Twins:
     lines: tuple[int, ...]
 
 
+Picks = tuple[tuple[int, tuple[int, ...]], ...]
+"""Changes of size and photos with them, each size once; all columns of a size where no photos are named."""
+
+
 @dataclass(frozen=True)
 class Sharing:
-    """If ``holder`` has the size change ``value`` and holds the photo, its twin has that size without the photo."""
+    """Whenever ``holder`` has one of some sizes and all the photos named with it, its twin has that size without any.
+
+    On a whole page the holder has one size, so one row speaks for all picks.
+    """
 
     twins: Twins
     holder: int
-    value: int
-    photo: int
+    picks: Picks
 
     @property
     def lines(self) -> tuple[int, ...]:
@@ -56,31 +64,28 @@ def all_twins(cycles: Sequence[Cycle]) -> tuple[Twins, ...]:
     return tuple(found)
 
 
+Held = Mapping[tuple[int, ...], float]
+"""Shares by the photos held together, in their order."""
+
+
 @dataclass(frozen=True)
 class Shares:
     """What a relaxation gives to columns that are there.
 
     Parameters
     ----------
-    sizes
-        Per block and side: by change of size.
     held
-        The same by photo.
+        Per block and side: by change of size and photos.
     there
         Per block: all of them.
     """
 
-    sizes: Mapping[tuple[int, Side], Mapping[int, float]]
-    held: Mapping[tuple[int, Side], Mapping[int, Mapping[int, float]]]
+    held: Mapping[tuple[int, Side], Mapping[int, Held]]
     there: Sequence[float]
 
     def gone(self, block: int) -> float:
         """Return the share of a block that is not there."""
         return 1 - self.there[block]
-
-    def without(self, block: int, side: Side, size: int, photo: int) -> float:
-        """Return the share of a block that has a size without holding a photo."""
-        return self.sizes[block, side].get(size, 0.0) - self.held[block, side].get(size, {}).get(photo, 0.0)
 
 
 def shared(twins: Twins, shares: Shares, broken: float) -> Iterator[Sharing]:
@@ -96,7 +101,22 @@ def shared(twins: Twins, shares: Shares, broken: float) -> Iterator[Sharing]:
         slack = broken + shares.gone(twin) + LEAST_VIOLATION
         if slack >= 1:
             continue
-        for value, photos in shares.held[holder, side].items():
-            for photo, share in photos.items():
-                if share > slack + shares.without(twin, side, value, photo) + _TINY:
-                    yield Sharing(twins, holder, value, photo)
+        picks, over = [], 0.0
+        for value, held in sorted(shares.held[holder, side].items()):
+            excess, photos = _most(held, shares.held[twin, side].get(value, {}))
+            if excess > _TINY:
+                picks.append((value, photos))
+                over += excess
+        if over > slack:
+            yield Sharing(twins, holder, tuple(picks))
+
+
+def _most(held: Held, other: Held) -> tuple[float, tuple[int, ...]]:
+    """Return how much more one block holds some photos at a size than its twin has that size without them, at most."""
+    named = {()} | {(photo,) for photos in held for photo in photos} | set(held)
+    return max((_over(held, other, set(photos)), photos) for photos in named)
+
+
+def _over(held: Held, other: Held, named: set[int]) -> float:
+    mine = sum(share for photos, share in held.items() if named.issubset(photos))
+    return mine - sum(share for photos, share in other.items() if named.isdisjoint(photos))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from random import Random
 
 import pytest
 
+from solver.agreeing import agreeing
 from solver.cutting import facts_of
 from solver.cycles import Cover, Cycle, Ladder, Side, cycles, ladders, violated, widened
 from solver.frame import Frame, framed
@@ -15,7 +17,7 @@ from solver.problem import Column, Problem
 from solver.ranges import narrow_places
 from solver.run import Limits, solve
 from solver.search import Effort, search
-from solver.sharing import all_twins
+from solver.sharing import Shares, Twins, all_twins, shared
 from tests.solver.grids import SIDE, grid, scalable
 
 SHAPES = [(2, 2, 3), (3, 1, 3), (2, 2, 4)]
@@ -115,9 +117,70 @@ def test_a_cover_by_hand() -> None:
     assert list(violated(cycle, shares, 1.0)) == []
     (cover,) = violated(cycle, shares, 0.0)
     assert (cover.sign, cover.least) == (1, (12_700, 0))
+    sizes: dict[tuple[int, Side], tuple[int, ...]] = {(0, "h"): (-12_700, 0, 12_700), (1, "h"): (-12_700, 0, 12_700)}
+    assert widened(cover, sizes) == Cover(cycle, 1, (12_700, 0))
+
+
+def test_what_two_cells_share_by_hand() -> None:
+    """At each of two heights a photo is in both cells by a third: no row for one height, one for both together."""
+    twins = Twins("h", 0, 1, (1, 2))
+    third = {(0,): 1 / 3, (1,): 1 / 6}
+    held: dict[tuple[int, Side], dict[int, dict[tuple[int, ...], float]]]
+    held = {(b, "h"): {0: third, 12_700: third} for b in (0, 1)}
+    shares = Shares(held, (1.0, 1.0))
+    assert list(shared(twins, shares, 0.3)) == []
+    first, second = shared(twins, shares, 0.2)
+    assert (first.holder, first.twin, second.holder) == (0, 1, 1)
+    assert first.picks == ((0, (0,)), (12_700, (0,)))
+
+
+def test_cells_of_one_height_agree() -> None:
+    """Two cells side by side, both there and level for sure: a height that one has lost is lost to the other."""
     problem = grid(2, 1, 2, 0)
-    wide = widened(cover, problem, whole(problem).kept)
-    assert wide == Cover(cycle, 1, (12_700, 0))
+    kept = [[j for j, c in enumerate(b.columns) if c.present] for b in problem.blocks]
+    low = [[j for j in kept[0] if problem.blocks[0].columns[j].dh < 12_700], kept[1]]
+    level = replace(root(0, problem, None, low), firm=frozenset({1, 2}))
+    found = agreeing(level, cycles(problem))
+    assert found.kept[0] == tuple(low[0])
+    assert {problem.blocks[1].columns[j].dh for j in found.kept[1]} == {-12_700, 0}
+    assert agreeing(replace(level, firm=frozenset({1})), cycles(problem)).kept == level.kept
+
+
+def test_a_cell_that_may_be_gone_holds_no_other_back() -> None:
+    """A cell keeps its heights while its neighbour may be dropped; the neighbour keeps those that it shares."""
+    problem = grid(2, 1, 2, 0)
+    kept = [[j for j, c in enumerate(b.columns) if c.dh < 12_700 or n] for n, b in enumerate(problem.blocks)]
+    kept[1] = [j for j in kept[1] if problem.blocks[1].columns[j].present]
+    level = replace(root(0, problem, None, kept), firm=frozenset({1, 2}))
+    assert agreeing(level, cycles(problem)).kept == level.kept
+    flipped = [kept[0], [j for j in kept[1] if problem.blocks[1].columns[j].dh == 0]]
+    left = agreeing(replace(level, kept=(tuple(flipped[0]), tuple(flipped[1]))), cycles(problem)).kept[0]
+    columns = [problem.blocks[0].columns[j] for j in left]
+    assert {c.dh for c in columns if c.present} == {0}
+    assert not all(c.present for c in columns)
+
+
+def best_of(node: Node) -> int | None:
+    """Return the cost that CP-SAT proves for a node, if there is a page."""
+    result = solve(node.page(), 0, Limits(60.0, None, 0, lambda: False))
+    assert result.complete
+    return None if result.solution is None else result.solution.cost
+
+
+def test_agreement_loses_no_page() -> None:
+    """With all lines held and a width gone from every cell, the best page is the same before and after sizes agree."""
+    lost = 0
+    for seed in range(6):
+        problem, dice = grid(2, 2, 4, seed), Random(seed)
+        kept = []
+        for block in problem.blocks:
+            gone = dice.choice((-12_700, 0, 12_700))
+            kept.append([j for j, c in enumerate(block.columns) if c.present and c.dw != gone])
+        level = root(0, problem, None, kept).all_firm()
+        found = agreeing(level, cycles(problem))
+        lost += level.size - found.size
+        assert best_of(level) == (best_of(found) if all(found.kept) else None)
+    assert lost > 0
 
 
 def test_another_scaling_is_not_bounded_by_what_pages_without_one_must_obey() -> None:
