@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from fitter.crops import (
     EVEN,
@@ -124,6 +125,7 @@ def kept_share(photo: GivenPhoto, window: PixelBox, pane: Pane) -> Fraction:
     return importance_of(photo.importance).share(extent, part)
 
 
+@lru_cache(maxsize=1 << 14)
 def choose_window(
     photo: GivenPhoto,
     keep: tuple[Box, ...],
@@ -181,12 +183,14 @@ def choose_window(
         starts = tuple(sorted(starts, key=lambda start: -_beside(photo, _window(start, axis, size), pane, shades)))
     if spared:
         starts = tuple(sorted(starts, key=lambda start: -_shown_whole(start, spared, photo, pane, axis, size)))
+    if not keep:
+        return (_window(starts[0], axis, size), ()) if starts else None
     best: tuple[PixelBox, tuple[Cover, ...]] | None = None
+    scale = pane.size[axis] / size[axis]
+    unmoved = [_shown(box, _window(0, axis, size), photo.pixels, pane.size) for box in keep]
     for start in starts:
         window = _window(start, axis, size)
-        if not keep:
-            return window, ()
-        shown = [_shown(box, window, photo.pixels, pane.size) for box in keep]
+        shown = [_slid(rect, axis, -start * scale) for rect in unmoved]
         if not all(_within(rect, pane) for rect in shown):
             continue
         hiding = tuple(c for c in pane.covers if any(_meet(rect, c.rect) for rect in shown))
@@ -272,6 +276,12 @@ def _shown(box: Box, window: PixelBox, pixels: tuple[int, int], size: tuple[int,
     x0 = (box[0] * pixels[0] - window[0]) * across
     y0 = (box[1] * pixels[1] - window[1]) * down
     return x0, y0, x0 + box[2] * pixels[0] * across, y0 + box[3] * pixels[1] * down
+
+
+def _slid(rect: Rect, axis: int, by: float) -> Rect:
+    """Return a rectangle moved along one axis."""
+    x0, y0, x1, y1 = rect
+    return (x0 + by, y0, x1 + by, y1) if axis == 0 else (x0, y0 + by, x1, y1 + by)
 
 
 def _within(rect: Rect, pane: Pane) -> bool:

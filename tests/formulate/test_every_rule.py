@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from fitter.check import RULES, check_layout
-from fitter.formulate import cards, formulation, keeps, size_grid
+from fitter.formulate import cards, formulation, keeps, sights, size_grid
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Limits, Template
@@ -93,6 +93,7 @@ def true() -> Instance:
     """R6: a picture would be pressed into its slot whole."""
 
     def out(patch: pytest.MonkeyPatch) -> None:
+        patch.setattr(sights, "choose_window", keeps.choose_window.__wrapped__)  # nothing remembered
         patch.setattr(keeps, "window_size", lambda pixels, slot: pixels)
 
     return Instance(template((6, 6), slot("a", 1, 1, 3, 3)), photos((3000, 2000)), out, {"allow": ()})
