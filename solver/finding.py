@@ -21,7 +21,7 @@ DIVE_STEPS = 40
 DIVE_FAILURES = 10
 DIVE_EFFORT = 0.3
 IMPROVE_COLUMNS = 500
-IMPROVE_EFFORT = 0.5
+IMPROVE_EFFORT = 1.0
 AROUND_EFFORT = 0.25
 AROUND_COLUMNS = 300
 IDLE_NEIGHBOURHOODS = 40
@@ -50,6 +50,7 @@ class Finder:
         self.chance = random.Random(state.seed + state.worker)
         self._improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
         self._way: Wander | None = None
+        self._searched: dict[tuple[int, int | None], list[list[set[int]]]] = {}
 
     def over(self) -> bool:
         """Whether the search for this page has to end."""
@@ -176,10 +177,20 @@ class Finder:
         """
         node = self.worthwhile(node, self.cutoff)
         judged = self.framed(node, self.cutoff)[0] if all(node.kept) else Judged(None, FAR)
-        if judged.node is None:
+        if judged.node is None or self._is_searched(judged.node):
             return True
-        some = judged.node.kept if judged.node.size <= most else promising(judged, most)
-        return self.solve(judged.node, judged.node.page(some), effort).complete and judged.node.size <= most
+        if judged.node.size > most:
+            self.solve(judged.node, judged.node.page(promising(judged, most)), effort)
+            return False
+        complete = self.solve(judged.node, judged.node.page(), effort).complete
+        if complete:
+            self._searched.setdefault((node.number, node.group), []).append([set(k) for k in judged.node.kept])
+        return complete
+
+    def _is_searched(self, node: Node) -> bool:
+        """Whether nothing better than the best page is left in a node, as a search of it or more has shown."""
+        known = self._searched.get((node.number, node.group), [])
+        return any(all(whole.issuperset(k) for whole, k in zip(kept, node.kept, strict=True)) for kept in known)
 
 
 def _from_pool(state: State, earlier: Collection[Ranked]) -> Solution | None:

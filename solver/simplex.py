@@ -11,7 +11,10 @@ from ortools.linear_solver import linear_solver_pb2, pywraplp
 from solver.relax import Bound, Relaxation, RelaxedRow
 
 _ANSWERS = (pywraplp.Solver.OPTIMAL, pywraplp.Solver.INFEASIBLE)
-_DUAL = "use_dual_simplex: true use_preprocessing: false use_scaling: false"
+_DUAL = "use_dual_simplex: true use_preprocessing: false use_scaling: false max_number_of_iterations: {most}"
+PIVOTS_LEAST, PIVOTS_PER_ROW = 1_000, 10
+"""After so many pivots the simplex is taken to go round in circles (once it did so for minutes); seldom are there more
+than one per row."""
 WORK_LOAD = 4e-7
 WORK_SOLVE = 1.2e-7
 WORK_CERTIFY = 1.5e-7
@@ -47,6 +50,8 @@ class Simplex:
         status = self._run(self._priced, low, high)
         if status == pywraplp.Solver.OPTIMAL:
             return self._priced.objective()
+        if status not in _ANSWERS:
+            self._start_anew()
         return float("inf") if status == pywraplp.Solver.INFEASIBLE else None
 
     def bound(self, low: list[int], high: list[int]) -> Bound | None:
@@ -59,8 +64,7 @@ class Simplex:
         status = self._run(self._priced, low, high)
         if status not in _ANSWERS:
             # Pivoting from one basis to the next can end in numerical trouble; a fresh start seldom does.
-            self._priced = _Loaded(self._relaxation, elastic=False)
-            self.work += WORK_LOAD * self._relaxation.size
+            self._start_anew()
             status = self._run(self._priced, low, high)
         if status == pywraplp.Solver.INFEASIBLE:
             return Bound(None, []) if self._surely_empty(low, high) else None
@@ -69,6 +73,11 @@ class Simplex:
         self.work += WORK_CERTIFY * self._relaxation.size
         values, self.duals = self._priced.answer()
         return self._relaxation.certify(self.duals, values, low, high)
+
+    def _start_anew(self) -> None:
+        """Forget the last basis."""
+        self._priced = _Loaded(self._relaxation, elastic=False)
+        self.work += WORK_LOAD * self._relaxation.size
 
     def _surely_empty(self, low: list[int], high: list[int]) -> bool:
         """Whether no point satisfies all rows: Farkas multipliers from the least total violation, in integers."""
@@ -117,7 +126,8 @@ class _Loaded:
         self._solver = pywraplp.Solver.CreateSolver("GLOP")
         self._solver.SuppressOutput()
         self._solver.LoadModelFromProto(programme)
-        self._solver.SetSolverSpecificParametersAsString(_DUAL)
+        most = PIVOTS_LEAST + PIVOTS_PER_ROW * len(relaxation.rows)
+        self._solver.SetSolverSpecificParametersAsString(_DUAL.format(most=most))
         self._count = len(relaxation.low)
         self._variables = self._solver.variables()
         self._low, self._high = relaxation.low, relaxation.high

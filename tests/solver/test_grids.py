@@ -7,6 +7,7 @@ from random import Random
 
 import pytest
 
+from solver import simplex
 from solver.agreeing import agreeing
 from solver.cutting import facts_of
 from solver.cycles import Cover, Cycle, Ladder, Side, cycles, ladders, violated, widened
@@ -45,6 +46,18 @@ def nothing(page: PageModel) -> None:
 def test_the_search_proves_what_cp_sat_proves(shape: tuple[int, int, int], seed: int) -> None:
     """Relaxations with cuts, splits and filters end at the cost of one plain model over all columns."""
     problem = grid(*shape, seed)
+    outcome = search([problem], effort=Effort(60.0, None, 0))
+    assert outcome.status == "proved"
+    assert outcome.pages[0].solution.cost == by_cp_sat(whole(problem).page())
+
+
+def test_a_simplex_that_goes_round_in_circles_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without any relaxation solved to its end the search still proves the same; it only takes more splits."""
+    monkeypatch.setattr(simplex, "PIVOTS_LEAST", 2)
+    monkeypatch.setattr(simplex, "PIVOTS_PER_ROW", 0)
+    problem = grid(2, 1, 2, 0)
+    frame = Frame(whole(problem), nothing, facts_of(problem), ())
+    assert frame.judge(whole(problem), FAR).bound == 0
     outcome = search([problem], effort=Effort(60.0, None, 0))
     assert outcome.status == "proved"
     assert outcome.pages[0].solution.cost == by_cp_sat(whole(problem).page())
