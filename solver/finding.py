@@ -90,24 +90,28 @@ class Finder:
         cutoff
             What it has to cost less than; the best page's cost if none is given.
         """
-        state = self.state
-        self.prepare(page)
-        cutoff = self.cutoff if cutoff is None else cutoff
-        if cutoff < FAR:
-            page.sheet.row(list(page.sheet.cost.items()), None, cutoff - 1 - page.sheet.offset)
-
-        def report(cost: int, bound: int) -> None:
-            if cost < self.cutoff:
-                state.report(cost, node.number)
-
-        result = solve(page, node.number, state.limits(min(effort, max(0.01, self.limit - state.used))), report=report)
-        state.used += result.effort
-        state.stopped |= result.stopped
+        result = self.ask(node.number, page, effort, self.cutoff if cutoff is None else cutoff)
         if result.solution is not None:
             better = result.solution.cost < self.cutoff
             self.take(result.solution)
             if better:
                 self._improve(result.solution)
+        return result
+
+    def ask(self, number: int, page: PageModel, effort: float, cutoff: int = FAR) -> Solved:
+        """Look for a page in a model, one that costs less than a cutoff; better ones are reported as they are met."""
+        state = self.state
+        self.prepare(page)
+        if cutoff < FAR:
+            page.sheet.row(list(page.sheet.cost.items()), None, cutoff - 1 - page.sheet.offset)
+
+        def report(cost: int, bound: int) -> None:
+            if cost < self.cutoff:
+                state.report(cost, number)
+
+        result = solve(page, number, state.limits(min(effort, max(0.01, self.limit - state.used))), report=report)
+        state.used += result.effort
+        state.stopped |= result.stopped
         return result
 
     def dive(self, judged: Judged, frame: Frame) -> None:

@@ -27,7 +27,6 @@ from solver.frame import Frame
 from solver.node import FAR, Duals, Judged, Node, likely, root, scaled
 from solver.page import possible
 from solver.problem import Column, Problem
-from solver.run import solve
 from solver.solution import Ranked, Solution
 from solver.state import State
 
@@ -353,14 +352,7 @@ class Hunt(Finder):
         kept = [range(len(b.columns)) for b in problem.blocks]
         if not all(kept):
             return None
-        page = root(number, problem, None, kept).page()
-        self.prepare(page)
-        solved = solve(page, number, state.limits(min(STILL_EFFORT, self.limit - state.used)))
-        state.used += solved.effort
-        state.stopped |= solved.stopped
-        if solved.solution is not None:
-            state.report(solved.solution.cost, number)
-        return solved.solution
+        return self.ask(number, root(number, problem, None, kept).page(), STILL_EFFORT).solution
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""

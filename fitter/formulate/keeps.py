@@ -346,14 +346,23 @@ def panel_spots(
 
     Bottom left, bottom right, top left and top right, to whole micrometres.
     """
+    hidden = [_shown(box, window, photo.pixels, pane.size) for box in keep]
+    for spot in _corners(pane, panel):
+        if not any(_meet(spot, rect) for rect in (*hidden, *(cover.rect for cover in pane.covers))):
+            middle = nearest((spot[0] + spot[2]) / 2), nearest((spot[1] + spot[3]) / 2)
+            left, top = middle[0] - panel[0] // 2, middle[1] - panel[1] // 2
+            yield left, top, left + panel[0], top + panel[1]
+
+
+def has_corner(pane: Pane, panel: tuple[int, int]) -> bool:
+    """Whether some corner is clear of covers for a words panel, whatever the photo; alike on every flip of the page."""
+    return any(not any(_meet(spot, cover.rect) for cover in pane.covers) for spot in _corners(pane, panel))
+
+
+def _corners(pane: Pane, panel: tuple[int, int]) -> Iterator[Rect]:
+    """Yield where a panel lies in the corners: bottom left, bottom right, top left and top right."""
     (w, h), (left, top, right, bottom) = pane.size, pane.room
     near_x, near_y = left * w + PANEL_INSET, top * h + PANEL_INSET
     far_x, far_y = right * w - PANEL_INSET - panel[0], bottom * h - PANEL_INSET - panel[1]
-    hidden = [_shown(box, window, photo.pixels, pane.size) for box in keep]
-    taken = [*hidden, *(cover.rect for cover in pane.covers)]
     for x, y in ((near_x, far_y), (far_x, far_y), (near_x, near_y), (far_x, near_y)):
-        spot = (x, y, x + panel[0], y + panel[1])
-        if not any(_meet(spot, rect) for rect in taken):
-            middle = nearest((spot[0] + spot[2]) / 2), nearest((spot[1] + spot[3]) / 2)
-            left_, top_ = middle[0] - panel[0] // 2, middle[1] - panel[1] // 2
-            yield left_, top_, left_ + panel[0], top_ + panel[1]
+        yield x, y, x + panel[0], y + panel[1]

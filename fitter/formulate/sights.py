@@ -13,7 +13,7 @@ from fitter.crops import Importance, PixelBox, importance_of, seen_part
 from fitter.formulate import rates
 from fitter.formulate.columns import keep_boxes
 from fitter.formulate.content import Config, piece_boxes
-from fitter.formulate.keeps import Cover, Pane, choose_window, panel_spots, share_under
+from fitter.formulate.keeps import Cover, Pane, choose_window, has_corner, panel_spots, share_under
 from fitter.formulate.panes import pane_of
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
@@ -70,6 +70,8 @@ def sights_of(
     inside = atom.element.tilt or not any(overshoot(scene, atom.element))
     # Where nothing is to be kept clear of anything, what lies on the slot does not matter.
     whole = pane_of(scene, atom, config, covers) if bound or not inside else Pane(config.size)
+    if config.panel is not None and not has_corner(whole, (config.panel.width, config.panel.height)):
+        return (None,) * len(scene.members)
     if config.under is None and whole.symmetric:
         sight = _sight(atom, config, settings, number, _own(whole, config, settings, number), (False, False), covers)
         return (sight,) * len(scene.members)
