@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from solver.apart import is_apart, keep_apart
 from solver.branching import surer
@@ -50,7 +50,7 @@ class Finder:
         self.chance = random.Random(state.seed + state.worker)
         self._improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
         self._way: Wander | None = None
-        self._searched: dict[tuple[int, int | None], list[list[set[int]]]] = {}
+        self._searched: dict[tuple[int, int | None, frozenset[int]], list[list[set[int]]]] = {}
 
     def over(self) -> bool:
         """Whether the search for this page has to end."""
@@ -181,20 +181,22 @@ class Finder:
         """
         node = self.worthwhile(node, self.cutoff)
         judged = self.framed(node, self.cutoff)[0] if all(node.kept) else Judged(None, FAR)
-        if judged.node is None or self._is_searched(judged.node):
+        # Searched parts by class, scaling and the lines that had to hold.
+        searched = self._searched.setdefault((node.number, node.group, node.firm), [])
+        if judged.node is None or _within(judged.node, searched):
             return True
         if judged.node.size > most:
             self.solve(judged.node, judged.node.page(promising(judged, most)), effort)
             return False
         complete = self.solve(judged.node, judged.node.page(), effort).complete
         if complete:
-            self._searched.setdefault((node.number, node.group), []).append([set(k) for k in judged.node.kept])
+            searched.append([set(k) for k in judged.node.kept])
         return complete
 
-    def _is_searched(self, node: Node) -> bool:
-        """Whether nothing better than the best page is left in a node, as a search of it or more has shown."""
-        known = self._searched.get((node.number, node.group), [])
-        return any(all(whole.issuperset(k) for whole, k in zip(kept, node.kept, strict=True)) for kept in known)
+
+def _within(node: Node, parts: Collection[Sequence[set[int]]]) -> bool:
+    """Whether all columns of a node are among those of one of some parts."""
+    return any(all(whole.issuperset(k) for whole, k in zip(part, node.kept, strict=True)) for part in parts)
 
 
 def _from_pool(state: State, earlier: Collection[Ranked]) -> Solution | None:
