@@ -211,7 +211,8 @@ def test_memory_that_runs_out_ends_the_search_with_its_page(problem: Problem, mo
 
 
 SCRIPT = """
-import os, sys
+import os, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs start with it ignored
 import solver.mate, solver.search
 from solver.search import Effort, search
 from tests.solver.test_two_workers import shared
