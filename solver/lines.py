@@ -11,13 +11,15 @@ from solver.problem import Row
 from solver.sheet import ALWAYS, negative
 
 
-def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int]) -> None:
+def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int], *, relaxed: bool = False) -> None:
     """``alignment`` and ``gap``: each costs when broken although all it concerns is there.
 
     Parameters
     ----------
     firm, given_up
         Numbers of the softs that must hold, and of those whose price is paid in any case.
+    relaxed
+        Whether it is for a relaxation: without tracks, which come as cuts (:mod:`solver.sharing`) where they matter.
     """
     held: dict[int, list[int]] = {}
     for number, soft in enumerate(page.problem.softs):
@@ -40,7 +42,8 @@ def add_lines(page: PageModel, firm: Collection[int], given_up: Collection[int])
         for row in soft.rows:
             page.post(row, when, broken)
             _shift_or_break(page, row, when, broken)
-    _tracks(page, held)
+    if not relaxed:
+        _tracks(page, held)
 
 
 def _tracks(page: PageModel, held: dict[int, list[int]]) -> None:

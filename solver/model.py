@@ -36,7 +36,7 @@ def build(
     firm, given_up
         Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
     relaxed
-        Whether it is for a relaxation: without a light :class:`~solver.problem.Balance`.
+        Whether it is for a relaxation: without a light :class:`~solver.problem.Balance` and without tracks.
     """
     page = PageModel(problem, tuple(tuple(k) for k in kept), group=group)
     if group is not None:
@@ -49,7 +49,7 @@ def build(
     _clashes(page)
     _shifts(page)
     _rules(page)
-    add_lines(page, firm, given_up)
+    add_lines(page, firm, given_up, relaxed=relaxed)
     _laps(page)
     _bare(page)
     if not (relaxed and problem.balance is not None and problem.balance.light):
