@@ -124,7 +124,7 @@ def search(
     vary
         In what alternatives must differ from every better page besides, of :data:`solver.apart.VARIED`.
     effort
-        Limits; the first page gets half of them, the alternatives share the rest.
+        Limits; the first page gets half of them, the alternatives share what is left.
     progress, stop
         Called with events; asked now and then whether to stop.
 
@@ -146,7 +146,7 @@ def search(
             if rank and state.over():
                 break
             total = effort.seconds
-            share = total if top == 1 else (total / 2 if rank == 0 else total / 2 / (top - 1))
+            share = (total - state.used) / (top - rank) if rank or top == 1 else total / 2
             found, bound = _best(state, ranked, share, mate, teller)
             if found is None:
                 proved_none = bound >= FAR and not state.over()

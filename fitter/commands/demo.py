@@ -32,7 +32,7 @@ def demo_folder() -> Path:
 @click.option("--overwrite", is_flag=True, help="Replace outputs that exist.")
 @json_option
 def demo(out: Path, overwrite: bool, as_json: bool) -> int:
-    """Fit "A summer at Marrow Lake": seven photos, a title and a short story, three alternatives."""
+    """Fit "A summer at Marrow Lake": four photos, a title and a short story, three alternatives."""
     from fitter.commands.running import Request, run_fit
 
     folder = demo_folder()
