@@ -19,7 +19,7 @@ from solver.problem import Column, Problem
 LONGEST = 6
 MOST_CYCLES = 400
 LEAST_VIOLATION = 0.05
-_TINY = 1e-9
+TINY = 1e-9
 
 Side = Literal["w", "h"]
 
@@ -202,7 +202,7 @@ def violated(cycle: Cycle, rungs: Ladders, broken: float) -> Iterator[Cover]:
     # What a block lacks altogether leaves less to the others.
     absent = [max(0.0, up[-1][1]) for up, _, _ in pairs]
     left = allowed - sum(absent)
-    if left <= _TINY:
+    if left <= TINY:
         return
     for sign in (1, -1):
         limit = cycle.high if sign > 0 else -cycle.low

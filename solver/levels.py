@@ -68,12 +68,12 @@ class Levels:
         side, twin = cut.twins.side, cut.twin
         for size, photos in cut.picks:
             named = set(photos)
-            if named:
-                for var, held in self._of_size(cut.holder, side, size):
-                    terms[var] += named.issubset(held)
-            else:
-                self._add_size(terms, cut.holder, side, size, 1)
             self._add_size(terms, twin, side, size, -1)
+            if not named:
+                self._add_size(terms, cut.holder, side, size, 1)
+                continue
+            for var, held in self._of_size(cut.holder, side, size):
+                terms[var] += named.issubset(held)
             for var, held in self._of_size(twin, side, size):
                 terms[var] += not named.isdisjoint(held)
         _add(terms, self.there(twin, side, 1))

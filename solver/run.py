@@ -23,7 +23,10 @@ _CALL = 0.008
 
 @dataclass(frozen=True)
 class Limits:
-    """When a solve ends: deterministic seconds, and a wall-clock time (``time.monotonic``) as safety net."""
+    """When a solve ends: deterministic seconds as charged here, and a wall-clock time (``time.monotonic``) for safety.
+
+    A deterministic second of CP-SAT's own counts for several.
+    """
 
     effort: float
     until: float | None

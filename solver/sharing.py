@@ -12,9 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from solver.cycles import LEAST_VIOLATION, Cycle, Side
-
-_TINY = 1e-9
+from solver.cycles import LEAST_VIOLATION, TINY, Cycle, Side
 
 
 @dataclass(frozen=True)
@@ -104,7 +102,7 @@ def shared(twins: Twins, shares: Shares, broken: float) -> Iterator[Sharing]:
         picks, over = [], 0.0
         for value, held in sorted(shares.held[holder, side].items()):
             excess, photos = _most(held, shares.held[twin, side].get(value, {}))
-            if excess > _TINY:
+            if excess > TINY:
                 picks.append((value, photos))
                 over += excess
         if over > slack:
