@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from solver.apart import is_apart, keep_apart
 from solver.branching import surer
@@ -25,6 +25,9 @@ IMPROVE_EFFORT = 1.0
 AROUND_EFFORT = 0.25
 AROUND_COLUMNS = 300
 IDLE_NEIGHBOURHOODS = 40
+WANDER = 0.5
+"""Deterministic seconds spent around a page that a dive from a whole class has found."""
+STRAIGHT_CUTS = 3
 
 
 class Finder:
@@ -138,6 +141,49 @@ class Finder:
                 single = False
             judged = found
             self.state.used += frame.work()
+
+    def dive_straight(self, node: Node, frame: Frame) -> None:
+        """Dive from that part of a node in which every line holds."""
+        judged = frame.judge(node.all_firm(), self.cutoff, rounds=1, cuts=STRAIGHT_CUTS)
+        self.state.used += frame.work()
+        self.dive(judged, frame)
+
+    def prospect(self, seconds: float) -> Iterator[None]:
+        """Look for good pages in all classes for a while, pausing after every bit.
+
+        By turns, dives where every line holds and where any may break; then around what they found.
+        """
+        state, start = self.state, self.state.used
+        sources: list[tuple[Node, Frame]] = []
+        for number, problem in enumerate(state.problems):
+            if problem.openings or not all(b.columns for b in problem.blocks):
+                continue
+            whole = root(number, problem, None, [range(len(b.columns)) for b in problem.blocks])
+            judged, frame = self.framed(self.worthwhile(whole, self.cutoff), self.cutoff)
+            if judged.node is not None and frame is not None:
+                state.cuts[number, None] = frame.tight_cuts()
+                sources.append((judged.node, frame))
+            yield
+        straight = True
+        while sources and state.used < start + seconds:
+            for node, frame in sources:
+                before = self.cutoff
+                if straight:
+                    self.dive_straight(node, frame)
+                else:
+                    judged = frame.judge(node, before)
+                    state.used += frame.work()
+                    self.dive(judged, frame)
+                yield
+                if self.cutoff < before:
+                    yield from self._wander(WANDER)
+            straight = not straight
+
+    def _wander(self, seconds: float) -> Iterator[None]:
+        """Look around the best page for a while."""
+        start = self.state.used
+        while self.state.used < start + seconds and self.look_around():
+            yield
 
     def look_around(self) -> bool:
         """Search the next part around the best page; return whether that is worth its effort."""

@@ -79,7 +79,7 @@ class Frame:
         value = self._simplex.glance(*self._bounds(node))
         return node.bound if value is None else min(value, FAR)
 
-    def judge(self, node: Node, cutoff: int, *, rounds: int = 3, cuts: int = 1) -> Judged:
+    def judge(self, node: Node, cutoff: int, *, rounds: int = 3, cuts: int = 0) -> Judged:
         """Bound a part and drop what no page cheaper than the cutoff can use, again while that helps."""
         judged = Judged(None, FAR)
         duals: Duals | None = None

@@ -2,7 +2,7 @@
 
 Pages come from seven places:
 
-1. **opening** – sizes and places as drawn, from a problem of its own that is quickly put together.
+1. **openings** – sizes and places as drawn, from problems of their own that are quickly put together.
 2. **near** – what is nearest to a page that is known already, if there is one.
 3. **still** – reference sizes and places only.
 4. **dives** – contents decided by what the relaxation is nearly sure of.
@@ -17,7 +17,7 @@ one rule out.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 from solver.branching import halves
@@ -65,6 +65,8 @@ class Hunt(Finder):
     ----------
     finds
         Whether effort is spent on dives and on looking around.
+    leads
+        Where to look for good pages before the tree is gone on with, a bit at a time.
     begun
         Whether all classes are open: before, the bound speaks of some of the pages only.
     """
@@ -78,6 +80,7 @@ class Hunt(Finder):
     ) -> None:
         super().__init__(state, earlier, limit)
         self.finds = True
+        self.leads: Iterator[None] = iter(())
         self.begun = False
         self.tell = tell
         self._slack = 0
@@ -121,13 +124,14 @@ class Hunt(Finder):
     def begin(self) -> None:
         """Start with all pages there are."""
         state = self.state
-        opening = self._open_up()
-        for number in range(len(state.problems)):
+        openings = state.problems[-1].openings if state.problems else 0
+        opening = self._open_up(openings)
+        for number in range(len(state.problems) - openings):
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
             kept = [range(len(b.columns)) for b in problem.blocks]
             self._opened = number + 1
-            if not all(kept) or problem.opening:
+            if not all(kept):
                 continue
             if problem.near:
                 self._first(root(number, problem, None, problem.near))
@@ -139,6 +143,7 @@ class Hunt(Finder):
                 continue
             self._step(whole, (), opening=True)
             self.tell(self)
+        self._opened = len(state.problems)
         if opening is not None:
             self.take(opening)
         self.begun = True
@@ -147,6 +152,9 @@ class Hunt(Finder):
     def advance(self, until: float) -> None:
         """Go on until so many deterministic seconds are used, or nothing is open."""
         while (self._queue or self._next is not None) and self.state.used < until and not self.over():
+            if self._follow_lead():
+                self.tell(self)
+                continue
             if self._next is not None:
                 following, self._next = self._next, None
                 self._step(*following, plunging=True)
@@ -158,6 +166,15 @@ class Hunt(Finder):
                 self._step(node, home)
             self.tell(self)
             self._look_around()
+
+    def _follow_lead(self) -> bool:
+        """Look for better pages for a bit; return whether there was any lead left."""
+        try:
+            for _ in self.leads:
+                return True
+        except MemoryError:
+            self.state.exhausted = True
+        return False
 
     @property
     def count(self) -> int:
@@ -247,6 +264,8 @@ class Hunt(Finder):
             if self._sources and not whole:
                 self._dive_elsewhere()
             else:
+                if whole:
+                    self.dive_straight(judged.node, frame)
                 self.dive(judged, frame)
             self._fruitless = 0 if self.cutoff < before else self._fruitless + 1
             if self.cutoff < before:
@@ -286,10 +305,15 @@ class Hunt(Finder):
         if node.depth:
             return self.framed(node, self.mark, home)
         # What held the same part back for an earlier page holds it back for this one.
-        judged, frame = self.framed(node, self.mark, self.state.cuts.get((node.number, node.group), ()))
+        judged, frame = self.framed(node, self.mark, self._known_cuts(node))
         if frame is not None:
             self.state.cuts[node.number, node.group] = frame.tight_cuts()
         return judged, frame
+
+    def _known_cuts(self, node: Node) -> Sequence[Cut]:
+        """Return cuts that held back the same part, or the class without a scaling."""
+        known = self.state.cuts
+        return known.get((node.number, node.group), known.get((node.number, None), ()))
 
     def _divide(self, judged: Judged, frame: Frame, plunging: bool) -> None:
         """Settle a small node, split a large one."""
@@ -342,17 +366,19 @@ class Hunt(Finder):
                 if all(kept):
                     self._push(root(node.number, problem, group, kept), ())
 
-    def _open_up(self) -> Solution | None:
+    def _open_up(self, openings: int) -> Solution | None:
         """Return a first page from where it is quickly had, for as long as there is no other."""
-        state = self.state
-        number = len(state.problems) - 1
-        if self.cutoff < FAR or not state.problems or not state.problems[number].opening:
+        if self.cutoff < FAR:
             return None
-        problem = state.problems[number]
-        kept = [range(len(b.columns)) for b in problem.blocks]
-        if not all(kept):
-            return None
-        return self.ask(number, root(number, problem, None, kept).page(), STILL_EFFORT).solution
+        problems = self.state.problems
+        for number in range(len(problems) - 1, len(problems) - 1 - openings, -1):
+            kept = [range(len(b.columns)) for b in problems[number].blocks]
+            if all(kept):
+                page = root(number, problems[number], None, kept).page()
+                found = self.ask(number, page, STILL_EFFORT).solution
+                if found is not None:
+                    return found
+        return None
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""

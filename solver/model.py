@@ -55,7 +55,8 @@ def build(
     if not (relaxed and problem.balance is not None and problem.balance.light):
         _balance(page)
     _emphasis(page)
-    _order(page)
+    if not relaxed or problem.ordered:
+        _order(page)
     return page
 
 

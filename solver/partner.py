@@ -22,6 +22,8 @@ from solver.state import State
 UNDER_WAY = 3
 """What was given away at so many last meetings is not yet in the bound that the other told last."""
 MOST_GIVEN = 8
+HEAD_START = 3.0
+"""Deterministic seconds in which the second worker looks for good pages before it joins in a long proof."""
 
 Span = tuple[int, int]
 
@@ -175,6 +177,8 @@ def second(brief: Brief, state: State) -> Partner:
     hunt = Hunt(state, brief.earlier, brief.limit)
     hunt.floors = dict(brief.floors)
     hunt.restart([(_node_of(part, state.problems), part.cuts) for part in brief.parts], brief.slack)
+    if brief.slack:
+        hunt.leads = hunt.prospect(HEAD_START)
     return Partner(hunt, brief.used, brief.every)
 
 

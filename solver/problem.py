@@ -228,9 +228,9 @@ class Problem:
     later) whose wrong reading order costs ``order``; with ``ordered`` the order is binding.  ``areas`` are the
     photo areas by rank, ``alike`` the class of look-alike photos of each photo, ``rotations`` the degrees and
     mirroring of each member; these serve to tell pages apart.  ``near`` lists, per block, the columns nearest to a
-    page that is known already, where a first page is looked for; it is empty when there is none.  An ``opening`` has
-    a few of the pages of other problems, quickly told; it is the last of its kind, and only a first page is looked
-    for there.
+    page that is known already, where a first page is looked for; it is empty when there is none.  An *opening* has
+    a few of the pages of another problem and is quickly put together; only a first page is looked for there.  Openings
+    come after all other problems, the likeliest last, and each says how many ``openings`` there are.
     """
 
     name: str
@@ -259,5 +259,5 @@ class Problem:
     alike: tuple[int, ...] = ()
     rotations: tuple[tuple[int, bool], ...] = ()
     near: tuple[tuple[int, ...], ...] = ()
-    opening: bool = False
+    openings: int = 0
     facts: dict[str, int] = field(default_factory=dict)

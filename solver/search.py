@@ -27,8 +27,8 @@ WAKE = 0.25
 """Deterministic seconds before its process is started, which takes a moment."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
-SLACK, WIDE = 15, 0.6
-"""Where the gap is wide by then, the page is first proved best within some slack, per cent."""
+SLACK, WIDE, MANY = 15, 0.45, 1_150
+"""Where the gap is wide by then and many columns are left, a page is first proved best within some slack, per cent."""
 KNOWN_RATE = 0.5
 """Deterministic seconds before the time left is estimated."""
 EXHAUSTED = "Memory ran out before the search was done; the best found by then was kept."
@@ -192,7 +192,9 @@ def _best(
     hunt.begin()
     hunt.advance(min(start + ALONE, limit))
     floor, parts = min(hunt.cutoff, hunt.bound), hunt.parts
-    for slack in _slacks(hunt.cutoff, floor):
+    # The parts with common scalings were not looked into yet.
+    columns = sum(node.size for node, _ in parts if node.group is None)
+    for slack in _slacks(hunt.cutoff, floor, columns):
         if not parts or hunt.over():
             break
         hunt.restart(parts, slack)
@@ -215,9 +217,9 @@ def _best(
     return hunt.found, floor
 
 
-def _slacks(cost: int, bound: int) -> list[int]:
+def _slacks(cost: int, bound: int, columns: int) -> list[int]:
     """Return the slacks to prove a page within, per cent, the last of them none."""
-    return [SLACK, 0] if cost < FAR and gap_of(cost, bound) >= WIDE else [0]
+    return [SLACK, 0] if cost < FAR and gap_of(cost, bound) >= WIDE and columns >= MANY else [0]
 
 
 def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: int) -> int:

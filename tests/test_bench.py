@@ -169,7 +169,7 @@ TINY = ("widen-shift", "drop-or-swap", "common-scalings", "row-or-column", "blee
 def test_peers_agree_with_enumeration_on_tiny_pages(name: str, pages: dict[str, Instance]) -> None:
     """HiGHS proves the enumerated optimum; the annealer's page is legal and never below it."""
     instance = pages[f"tiny-{name}"]
-    problems = [f.problem for f in formulated(instance) if not f.problem.opening]
+    problems = [f.problem for f in formulated(instance) if not f.problem.openings]
     optimum = enumeration.optimum(
         instance.template, instance.page, enumeration.Wishes(instance.photos, instance.without)
     )
@@ -207,7 +207,7 @@ def test_the_annealer_repeats_nothing_illegal(pages: dict[str, Instance]) -> Non
     """What it hands back with next to no time is a legal page or none."""
     instance = pages["three-across-strip-3p-60w"]
     formulations = formulated(instance)
-    found = anneal([f.problem for f in formulations if not f.problem.opening], 0.6)
+    found = anneal([f.problem for f in formulations if not f.problem.openings], 0.6)
     assert found.priced > 10
     if found.solution is not None:
         assert not judged(layout_of(instance, formulations, found.solution, 0, 0), instance.template).broken

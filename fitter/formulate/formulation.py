@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import overload
 
@@ -52,8 +52,8 @@ class Formulation:
 class Formulations(Sequence[Formulation]):
     """The formulations of all symmetry classes, each made when it is first asked for.
 
-    Classes that repeat a cluster come after the others; last of all comes a quick *opening*, where a first page is had
-    while the rest is still put together.
+    Classes that repeat a cluster come after the others; last of all come quick *openings*, where a first page is had
+    while the rest is still put together: that of the first class at the very end.
     """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
@@ -73,7 +73,8 @@ class Formulations(Sequence[Formulation]):
             for one in whole
             for extension in extensions(template, *_frame(page, one.members), settings)
         ]
-        self._classes = (*whole, *repeating, *_opening(whole, settings))
+        self._openings = () if settings.without.issuperset(SLOW) else tuple(map(_opening, reversed(whole)))
+        self._classes = (*whole, *repeating, *self._openings)
         self._made: dict[int, Formulation] = {}
 
     @property
@@ -98,7 +99,8 @@ class Formulations(Sequence[Formulation]):
             return [self[number] for number in range(*index.indices(len(self)))]
         one = self._classes[index]
         if index not in self._made:
-            self._made[index] = _formulation(self._template, self._page, one, self._settings)
+            openings = len(self._openings) if one.opening else 0
+            self._made[index] = _formulation(self._template, self._page, one, self._settings, openings)
         return self._made[index]
 
 
@@ -145,10 +147,9 @@ class _Class:
     opening: bool = False
 
 
-def _opening(whole: Sequence[_Class], settings: Settings) -> Iterator[_Class]:
-    """Yield the first page of the first class alone, unless nothing is saved by that."""
-    if whole and not settings.without.issuperset(SLOW):
-        yield replace(whole[0], members=whole[0].members[:1], opening=True)
+def _opening(one: _Class) -> _Class:
+    """Return the first page of a class alone."""
+    return replace(one, members=one.members[:1], opening=True)
 
 
 def _frame(page: Page, members: tuple[Member, ...]) -> tuple[Page, Member]:
@@ -164,7 +165,7 @@ def _reference(template: Template, page: Page, one: _Class) -> Reference:
     return repeated(reference_layout(template, frame_page, frame_member, one.extension.slide), one.extension.repeat)
 
 
-def _formulation(template: Template, page: Page, one: _Class, settings: Settings) -> Formulation:
+def _formulation(template: Template, page: Page, one: _Class, settings: Settings, openings: int) -> Formulation:
     members, extension = one.members, one.extension
     if one.opening:
         settings = replace(settings, without=settings.without | SLOW)
@@ -200,7 +201,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
     rates = settings.rates
     photos = settings.photos
     problem = Problem(
-        name="as drawn" if one.opening else "turned" if members[0].quarter else "upright",
+        name=("turned" if members[0].quarter else "upright") + (", sizes as drawn" if one.opening else ""),
         blocks=under_clashes(scene, blocks, kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
         members=tuple(problem_member(scene, page, member, settings) for member in members),
@@ -233,7 +234,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
         alike=alike(settings),
         rotations=tuple((m.rotate, m.mirror) for m in members),
         near=() if one.opening else nearest_columns(scene, settings, kept),
-        opening=one.opening,
+        openings=openings,
     )
     return Formulation(problem, scene, settings, tuple(kept), scalings, page, extension)
 

@@ -42,7 +42,7 @@ def run_peers(
     seconds
         By the clock, for the peers that take as long as they may.
     """
-    problems = [f.problem for f in formulations if not f.problem.opening]
+    problems = [f.problem for f in formulations if not f.problem.openings]
     made = []
     if "exhaustive" in wanted and instance.group == "tiny":
         made.append(_exhaustive(instance))

@@ -45,7 +45,7 @@ def asked(made: Template, count: int, page: Page | None = None, without: frozens
 
 def classes(formulations: Formulations) -> list[Formulation]:
     """Return the formulations of classes, the opening left out."""
-    return [f for f in formulations if not f.problem.opening]
+    return [f for f in formulations if not f.problem.openings]
 
 
 def test_a_copy_by_hand() -> None:

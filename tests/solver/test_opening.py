@@ -23,7 +23,7 @@ def opening(problem: Problem) -> Problem:
         replace(b, columns=tuple(c for c in b.columns if not c.dw and not c.dh), x=(0, 0), y=(0, 0))
         for b in problem.blocks
     )
-    return replace(problem, name="as drawn", blocks=tuple(blocks), opening=True)
+    return replace(problem, name="as drawn", blocks=tuple(blocks), openings=1)
 
 
 def test_the_first_page_comes_from_it_and_the_best_one_is_the_same() -> None:
@@ -46,6 +46,17 @@ def test_a_search_that_ends_at_once_has_its_page() -> None:
     assert page.bound <= best <= page.solution.cost
 
 
+def test_the_next_opening_is_tried_where_the_likeliest_has_no_page() -> None:
+    """The first page told is still one as drawn."""
+    plain = grid(2, 2, 3, seed=1)
+    likely = replace(opening(plain), photos=plain.photos + 1, openings=2)
+    events: list[Event] = []
+    outcome = search([plain, replace(opening(plain), openings=2), likely], effort=ENOUGH, progress=events.append)
+    assert next(event for event in events if event.kind == "first").message == "class as drawn"
+    assert outcome.status == "proved"
+    assert outcome.pages[0].solution.cost == search([plain], effort=ENOUGH).pages[0].solution.cost
+
+
 def test_an_opening_without_a_page_is_no_proof_that_there_is_none() -> None:
     """Where nothing fits as drawn, the other problems decide."""
     plain = grid(2, 2, 3, seed=1)
@@ -53,11 +64,12 @@ def test_an_opening_without_a_page_is_no_proof_that_there_is_none() -> None:
     assert search([plain, barred], effort=ENOUGH).status == "proved"
 
 
-def test_there_is_one_unless_nothing_is_saved() -> None:
-    """It comes last, has the reference sizes only, and is left out when these are all there are."""
+def test_each_class_has_one_unless_nothing_is_saved() -> None:
+    """They come last, the first class's at the end, with reference sizes only; none when these are all there are."""
     made = template((8, 8), slot("a", 0.5, 0.5, 3, 2), slot("sheet", 0.5, 3, 3, 4, "paper"))
     page = Page("template", made.size)
     whole = formulate(made, page, Settings(()))
-    assert [f.problem.opening for f in whole] == [*[False] * (len(whole) - 1), True]
-    assert all(not c.dw and not c.dh for b in whole[-1 + len(whole)].problem.blocks for c in b.columns)
-    assert not any(f.problem.opening for f in formulate(made, page, Settings((), without=SLOW)))
+    assert [f.problem.openings for f in whole] == [0, 0, 2, 2]
+    assert [f.problem.rotations for f in whole[2:]] == [((90, False),), ((0, False),)]
+    assert all(not c.dw and not c.dh for f in whole[2:] for b in f.problem.blocks for c in b.columns)
+    assert not any(f.problem.openings for f in formulate(made, page, Settings((), without=SLOW)))

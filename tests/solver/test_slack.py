@@ -25,7 +25,7 @@ def staged(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(solver.mate, "cores", lambda: 1)
     monkeypatch.setattr(solver.search, "ALONE", 0.0)
     monkeypatch.setattr(solver.search, "MEETINGS", 0.003)
-    monkeypatch.setattr(solver.search, "_slacks", lambda cost, bound: [40, 30, 15, 5, 0])
+    monkeypatch.setattr(solver.search, "_slacks", lambda cost, bound, columns: [40, 30, 15, 5, 0])
 
 
 def best(problem: Problem, monkeypatch: pytest.MonkeyPatch) -> int:
@@ -63,18 +63,23 @@ def test_no_stage_claims_too_much(number: int, monkeypatch: pytest.MonkeyPatch) 
 
 def test_a_stage_proves_the_gap_it_aims_at(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search that ends with a slack of 15 per cent has proved its page within 15 per cent of the best."""
-    monkeypatch.setattr(solver.search, "_slacks", lambda cost, bound: [15])
+    monkeypatch.setattr(solver.search, "_slacks", lambda cost, bound, columns: [15])
     outcome = search([shared()], effort=ENOUGH)
     (page,) = outcome.pages
     assert page.bound >= 0.85 * page.solution.cost
     assert page.bound <= best(shared(), monkeypatch) <= page.solution.cost
 
 
-@pytest.mark.parametrize(("gap", "slacks"), [(0.05, [0]), (0.59, [0]), (0.6, [15, 0]), (1.0, [15, 0])])
-def test_slacks_fit_the_gap(gap: float, slacks: list[int], monkeypatch: pytest.MonkeyPatch) -> None:
-    """A page that is nearly proved takes no detours."""
+@pytest.mark.parametrize(
+    ("gap", "columns", "slacks"),
+    [(0.05, 2_000, [0]), (0.44, 2_000, [0]), (0.45, 2_000, [15, 0]), (1.0, 1_150, [15, 0]), (1.0, 1_149, [0])],
+)
+def test_only_long_proofs_have_stages(
+    gap: float, columns: int, slacks: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A page that is nearly proved, or soon will be, takes no detours."""
     monkeypatch.undo()
-    assert solver.search._slacks(1_000, round(1_000 * (1 - gap))) == slacks
+    assert solver.search._slacks(1_000, round(1_000 * (1 - gap)), columns) == slacks
 
 
 def test_what_was_ruled_out_stays_so_when_a_better_page_lowers_the_mark() -> None:
