@@ -5,7 +5,7 @@ Pages come from seven places:
 1. **openings** – sizes and places as drawn, from problems of their own that are quickly put together.
 2. **near** – what is nearest to a page that is known already, if there is one.
 3. **still** – reference sizes and places only.
-4. **dives** – contents decided by what the relaxation is nearly sure of.
+4. **dives** – contents decided by what the relaxation is nearly sure of; also where every line holds.
 5. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
 6. **looking around** – parts of the search space around the best page.
 7. **leaves** – what CP-SAT settles exactly.
@@ -89,7 +89,7 @@ class Hunt(Finder):
         self._around = 0.0
         self._closed = FAR
         self._unsettled: set[int] = set()
-        self._opened = 0
+        self._unopened = set[int]()
         self._next: tuple[Node, Frame] | None = None
         self._count = 0
         self._steps = 0
@@ -124,13 +124,16 @@ class Hunt(Finder):
     def begin(self) -> None:
         """Start with all pages there are."""
         state = self.state
-        openings = state.problems[-1].openings if state.problems else 0
+        count = len(state.problems)
+        openings = state.problems[count - 1].openings if count else 0
         opening = self._open_up(openings)
-        for number in range(len(state.problems) - openings):
+        self._unopened = set(range(count - openings))
+        openless = opening is None and self.cutoff == FAR
+        for number in self._order(openings) if openless else sorted(self._unopened):
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
             kept = [range(len(b.columns)) for b in problem.blocks]
-            self._opened = number + 1
+            self._unopened.remove(number)
             if not all(kept):
                 continue
             if problem.near:
@@ -142,8 +145,9 @@ class Hunt(Finder):
                 self._push(whole, ())
                 continue
             self._step(whole, (), opening=True)
+            if self.cutoff == FAR and openless:
+                self.advance(state.used + STILL_EFFORT)
             self.tell(self)
-        self._opened = len(state.problems)
         if opening is not None:
             self.take(opening)
         self.begun = True
@@ -189,7 +193,7 @@ class Hunt(Finder):
     def open_classes(self) -> set[int]:
         """Return the numbers of the classes that may hold a better page."""
         found = {node.number for bound, _, node, _ in self._queue if bound < self.mark}
-        found.update(range(self._opened, len(self.state.problems)))
+        found |= self._unopened
         if self._next is not None:
             found.add(self._next[0].number)
         return found | self._unsettled if self._closed < self.mark else found
@@ -379,6 +383,19 @@ class Hunt(Finder):
                 if found is not None:
                     return found
         return None
+
+    def _order(self, openings: int) -> list[int]:
+        """Return the classes in the order to begin them.
+
+        Where no opening had a page, the next one comes soonest from the class with most to choose from in its opening.
+        """
+        problems = self.state.problems
+        classes = list(range(len(problems) - openings))
+
+        def choice(number: int) -> int:
+            return sum(len(block.columns) for block in problems[len(problems) - 1 - number].blocks)
+
+        return [*sorted(classes[:openings], key=choice, reverse=True), *classes[openings:]]
 
     def _still(self, number: int, problem: Problem) -> None:
         """Reference sizes and places only; words may pick any size of their spot."""

@@ -57,6 +57,18 @@ def test_the_next_opening_is_tried_where_the_likeliest_has_no_page() -> None:
     assert outcome.pages[0].solution.cost == search([plain], effort=ENOUGH).pages[0].solution.cost
 
 
+def test_where_no_opening_has_a_page_the_class_with_most_to_choose_from_comes_first() -> None:
+    """Its page is told before the other class is begun; what is proved best is the same."""
+    plain = grid(2, 2, 3, seed=1)
+    poor, rich = (replace(plain, name=name) for name in ("poor", "rich"))
+    ample = replace(opening(rich), photos=plain.photos + 1, openings=2)
+    scanty = replace(ample, blocks=tuple(replace(b, columns=b.columns[:1]) for b in ample.blocks))
+    events: list[Event] = []
+    outcome = search([poor, rich, ample, scanty], effort=ENOUGH, progress=events.append)
+    assert next(event for event in events if event.kind == "first").message == "class rich"
+    assert outcome.pages[0].solution.cost == search([plain], effort=ENOUGH).pages[0].solution.cost
+
+
 def test_an_opening_without_a_page_is_no_proof_that_there_is_none() -> None:
     """Where nothing fits as drawn, the other problems decide."""
     plain = grid(2, 2, 3, seed=1)

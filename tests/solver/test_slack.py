@@ -61,6 +61,15 @@ def test_no_stage_claims_too_much(number: int, monkeypatch: pytest.MonkeyPatch) 
         assert outcome.bound is None or told <= outcome.bound <= least
 
 
+def test_stages_take_the_same_course_in_a_process_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second worker's head start, in which it looks for good pages, is the same wherever it is."""
+    near = search([shared()], effort=ENOUGH)
+    monkeypatch.setattr(solver.mate, "cores", lambda: 2)
+    apart = search([shared()], effort=ENOUGH)
+    assert (near.status, near.pages, near.effort) == (apart.status, apart.pages, apart.effort)
+    assert not apart.notices
+
+
 def test_a_stage_proves_the_gap_it_aims_at(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search that ends with a slack of 15 per cent has proved its page within 15 per cent of the best."""
     monkeypatch.setattr(solver.search, "_slacks", lambda cost, bound, columns: [15])
