@@ -28,6 +28,7 @@ IDLE_NEIGHBOURHOODS = 40
 WANDER = 0.5
 """Deterministic seconds spent around a page that a dive from a whole class has found."""
 STRAIGHT_CUTS = 3
+"""Rounds of cuts in the part of a class in which every line holds."""
 
 
 class Finder:
@@ -156,7 +157,9 @@ class Finder:
         state, start = self.state, self.state.used
         sources: list[tuple[Node, Frame]] = []
         for number, problem in enumerate(state.problems):
-            if problem.openings or not all(b.columns for b in problem.blocks):
+            if problem.openings or state.used >= start + seconds / 2:
+                break
+            if not all(b.columns for b in problem.blocks):
                 continue
             whole = root(number, problem, None, [range(len(b.columns)) for b in problem.blocks])
             judged, frame = self.framed(self.worthwhile(whole, self.cutoff), self.cutoff)

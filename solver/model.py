@@ -36,7 +36,8 @@ def build(
     firm, given_up
         Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
     relaxed
-        Whether it is for a relaxation: without a light :class:`~solver.problem.Balance` and without tracks.
+        Whether it is for a relaxation: without a light :class:`~solver.problem.Balance`, without tracks, and without
+        reading order unless that is binding.
     """
     page = PageModel(problem, tuple(tuple(k) for k in kept), group=group)
     if group is not None:
