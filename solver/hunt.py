@@ -268,7 +268,7 @@ class Hunt(Finder):
             if self._sources and not whole:
                 self._dive_elsewhere()
             else:
-                if whole:
+                if whole and node.group is None:
                     self.dive_straight(judged.node, frame)
                 self.dive(judged, frame)
             self._fruitless = 0 if self.cutoff < before else self._fruitless + 1
