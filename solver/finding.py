@@ -10,7 +10,7 @@ from solver.branching import surer
 from solver.cutting import Cut, facts_of
 from solver.descend import Wander
 from solver.frame import Frame, framed
-from solver.node import FAR, Floors, Judged, Node, below, promising, root
+from solver.node import FAR, Floors, Judged, Node, below, promising, root, whole_of
 from solver.page import PageModel, possible
 from solver.run import Solved, solve
 from solver.solution import Ranked, Solution
@@ -159,9 +159,9 @@ class Finder:
         for number, problem in enumerate(state.problems):
             if problem.openings or state.used >= start + seconds / 2:
                 break
-            if not all(b.columns for b in problem.blocks):
+            whole = whole_of(number, problem)
+            if not all(whole.kept):
                 continue
-            whole = root(number, problem, None, [range(len(b.columns)) for b in problem.blocks])
             judged, frame = self.framed(self.worthwhile(whole, self.cutoff), self.cutoff)
             if judged.node is not None and frame is not None:
                 state.cuts[number, None] = frame.tight_cuts()

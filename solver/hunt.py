@@ -24,7 +24,7 @@ from solver.branching import halves
 from solver.cutting import Cut
 from solver.finding import DIVE_EFFORT, Finder
 from solver.frame import Frame
-from solver.node import FAR, Duals, Judged, Node, likely, root, scaled
+from solver.node import FAR, Duals, Judged, Node, likely, root, scaled, whole_of
 from solver.page import possible
 from solver.problem import Column, Problem
 from solver.solution import Ranked, Solution
@@ -132,15 +132,14 @@ class Hunt(Finder):
         for number in self._order(openings) if openless else sorted(self._unopened):
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
-            kept = [range(len(b.columns)) for b in problem.blocks]
+            whole = whole_of(number, problem)
             self._unopened.remove(number)
-            if not all(kept):
+            if not all(whole.kept):
                 continue
             if problem.near:
                 self._first(root(number, problem, None, problem.near))
             if self.cutoff == FAR:
                 self._still(number, problem)
-            whole = root(number, problem, None, kept)
             if self.over():
                 self._push(whole, ())
                 continue
@@ -376,10 +375,9 @@ class Hunt(Finder):
             return None
         problems = self.state.problems
         for number in range(len(problems) - 1, len(problems) - 1 - openings, -1):
-            kept = [range(len(b.columns)) for b in problems[number].blocks]
-            if all(kept):
-                page = root(number, problems[number], None, kept).page()
-                found = self.ask(number, page, STILL_EFFORT).solution
+            node = whole_of(number, problems[number])
+            if all(node.kept):
+                found = self.ask(number, node.page(), STILL_EFFORT).solution
                 if found is not None:
                     return found
         return None

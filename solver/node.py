@@ -93,6 +93,11 @@ def root(number: int, problem: Problem, group: int | None, kept: Collection[Coll
     return Node(number, problem, group, tuple(tuple(k) for k in kept))
 
 
+def whole_of(number: int, problem: Problem) -> Node:
+    """Return the whole of a class without a common scaling."""
+    return root(number, problem, None, [range(len(b.columns)) for b in problem.blocks])
+
+
 def narrowed(node: Node, block: int, columns: tuple[int, ...]) -> Node:
     """Return a part of a node with fewer columns of one block."""
     kept = (*node.kept[:block], columns, *node.kept[block + 1 :])
