@@ -149,6 +149,31 @@ def _tests(b: int, listed: list[Column], values: tuple[float, ...]) -> Iterator[
         yield side, b, [size <= mean + 1e-6 for size in sizes]
 
 
+Content = tuple[int, tuple[int, ...], tuple[int, ...]]
+"""What a block is and holds: kind, photos and texts."""
+
+
+def content_of(column: Column) -> Content:
+    """Return what a block is and holds in a column."""
+    return column.kind, column.photos, column.texts
+
+
+def with_content(node: Node, b: int, content: Content) -> tuple[int, ...]:
+    """Return the open columns of a block that have a content."""
+    return tuple(j for j in node.kept[b] if content_of(node.problem.blocks[b].columns[j]) == content)
+
+
+def shares_of(judged: Judged) -> Iterator[dict[Content, float]]:
+    """Yield, block by block, how much the relaxation gives to each content."""
+    node = judged.node
+    assert node is not None
+    for block, columns, values in zip(node.problem.blocks, node.kept, judged.values, strict=True):
+        shares: dict[Content, float] = defaultdict(float)
+        for j, value in zip(columns, values, strict=True):
+            shares[content_of(block.columns[j])] += max(0.0, value)
+        yield shares
+
+
 @dataclass(frozen=True)
 class Decision:
     """What a dive decides next: the part, and what is left when its last decision is taken back."""
@@ -167,35 +192,21 @@ def surer(judged: Judged, chance: random.Random, *, single: bool = False) -> Dec
     assert node is not None
     surest: tuple[float, int, dict[Content, float]] | None = None
     part = node
-    for b, (columns, values) in enumerate(zip(node.kept, judged.values, strict=True)):
-        shares: dict[Content, float] = defaultdict(float)
-        for j, value in zip(columns, values, strict=True):
-            shares[_content(node.problem.blocks[b].columns[j])] += max(0.0, value)
+    for b, shares in enumerate(shares_of(judged)):
         if len(shares) < 2:
             continue
         top = max(shares, key=lambda content: shares[content])
         if surest is None or shares[top] > surest[0]:
             surest = (shares[top], b, shares)
         if shares[top] > SURE and not single:
-            part = narrowed(part, b, _holding(node, b, top))
+            part = narrowed(part, b, with_content(node, b, top))
     if surest is None:
         return None
     _, b, shares = surest
     (drawn,) = chance.choices(list(shares), [s + 1e-6 for s in shares.values()])
-    chosen = _holding(node, b, drawn)
+    chosen = with_content(node, b, drawn)
     otherwise = narrowed(node, b, tuple(sorted(set(node.kept[b]) - set(chosen))))
     return Decision(narrowed(node, b, chosen) if part is node else part, otherwise)
-
-
-Content = tuple[int, tuple[int, ...], tuple[int, ...]]
-
-
-def _content(column: Column) -> Content:
-    return column.kind, column.photos, column.texts
-
-
-def _holding(node: Node, b: int, content: Content) -> tuple[int, ...]:
-    return tuple(j for j in node.kept[b] if _content(node.problem.blocks[b].columns[j]) == content)
 
 
 def halves(judged: Judged) -> list[Node]:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 
 from solver.apart import is_apart, keep_apart
 from solver.branching import surer
 from solver.cutting import Cut, facts_of
 from solver.descend import Wander
 from solver.frame import Frame, framed
-from solver.node import FAR, Floors, Judged, Node, below, promising, root, whole_of
-from solver.page import PageModel, possible
+from solver.node import FAR, Floors, Judged, Node, below, promising, root
+from solver.page import PageModel
 from solver.run import Solved, solve
 from solver.solution import Ranked, Solution
 from solver.state import State
@@ -20,15 +20,9 @@ DIVE_COLUMNS = 150
 DIVE_STEPS = 40
 DIVE_FAILURES = 10
 DIVE_EFFORT = 0.3
-IMPROVE_COLUMNS = 500
-IMPROVE_EFFORT = 1.0
 AROUND_EFFORT = 0.25
 AROUND_COLUMNS = 300
 IDLE_NEIGHBOURHOODS = 40
-WANDER = 0.5
-"""Deterministic seconds spent around a page that a dive from a whole class has found."""
-STRAIGHT_CUTS = 3
-"""Rounds of cuts in the part of a class in which every line holds."""
 
 
 class Finder:
@@ -52,7 +46,6 @@ class Finder:
         self.cutoff = FAR if self.found is None else self.found.cost
         self.floors: dict[tuple[int, int | None], Floors] = {}
         self.chance = random.Random(state.seed + state.worker)
-        self._improved: set[tuple[int, int | None, tuple[bool, ...]]] = set()
         self._way: Wander | None = None
         self._searched: dict[tuple[int, int | None, frozenset[int]], list[list[set[int]]]] = {}
 
@@ -87,7 +80,7 @@ class Finder:
         return node if floors is None else below(node, floors, cutoff)
 
     def solve(self, node: Node, page: PageModel, effort: float, cutoff: int | None = None) -> Solved:
-        """Look for a page in a model, and around what is found.
+        """Look for a page in a model.
 
         Parameters
         ----------
@@ -96,10 +89,7 @@ class Finder:
         """
         result = self.ask(node.number, page, effort, self.cutoff if cutoff is None else cutoff)
         if result.solution is not None:
-            better = result.solution.cost < self.cutoff
             self.take(result.solution)
-            if better:
-                self._improve(result.solution)
         return result
 
     def ask(self, number: int, page: PageModel, effort: float, cutoff: int = FAR) -> Solved:
@@ -143,51 +133,6 @@ class Finder:
             judged = found
             self.state.used += frame.work()
 
-    def dive_straight(self, node: Node, frame: Frame) -> None:
-        """Dive from that part of a node in which every line holds."""
-        judged = frame.judge(node.all_firm(), self.cutoff, rounds=1, cuts=STRAIGHT_CUTS)
-        self.state.used += frame.work()
-        self.dive(judged, frame)
-
-    def prospect(self, seconds: float) -> Iterator[None]:
-        """Look for good pages in all classes for a while, pausing after every bit.
-
-        By turns, dives where every line holds and where any may break; then around what they found.
-        """
-        state, start = self.state, self.state.used
-        sources: list[tuple[Node, Frame]] = []
-        for number, problem in enumerate(state.problems):
-            if problem.openings or state.used >= start + seconds / 2:
-                break
-            whole = whole_of(number, problem)
-            if not all(whole.kept):
-                continue
-            judged, frame = self.framed(self.worthwhile(whole, self.cutoff), self.cutoff)
-            if judged.node is not None and frame is not None:
-                state.cuts[number, None] = frame.tight_cuts()
-                sources.append((judged.node, frame))
-            yield
-        straight = True
-        while sources and state.used < start + seconds:
-            for node, frame in sources:
-                before = self.cutoff
-                if straight:
-                    self.dive_straight(node, frame)
-                else:
-                    judged = frame.judge(node, before)
-                    state.used += frame.work()
-                    self.dive(judged, frame)
-                yield
-                if self.cutoff < before:
-                    yield from self._wander(WANDER)
-            straight = not straight
-
-    def _wander(self, seconds: float) -> Iterator[None]:
-        """Look around the best page for a while."""
-        start = self.state.used
-        while self.state.used < start + seconds and self.look_around():
-            yield
-
     def look_around(self) -> bool:
         """Search the next part around the best page; return whether that is worth its effort."""
         state = self.state
@@ -204,21 +149,6 @@ class Finder:
             node = root(self.found.problem, way.problem, way.group, kept)
             way.tell(self._try(node, AROUND_COLUMNS, AROUND_EFFORT))
         return True
-
-    def _improve(self, solution: Solution) -> None:
-        """Look for a better page with the same blocks under the same scaling; relaxations are tight there."""
-        problem = self.state.problems[solution.problem]
-        there = tuple(b.columns[j].present for b, j in zip(problem.blocks, solution.columns, strict=True))
-        key = (solution.problem, solution.group, there)
-        if key in self._improved or self.over():
-            return
-        self._improved.add(key)
-        kept = [
-            [j for j, c in enumerate(b.columns) if c.present == here and possible(c, solution.group)]
-            for b, here in zip(problem.blocks, there, strict=True)
-        ]
-        node = root(solution.problem, problem, solution.group, kept).all_firm()
-        self._try(node, IMPROVE_COLUMNS, IMPROVE_EFFORT)
 
     def _try(self, node: Node, most: int, effort: float) -> bool:
         """Look for a better page in a node, among its most promising columns if it keeps too many.

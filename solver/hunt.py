@@ -1,14 +1,16 @@
 """Branch and bound over all classes and common scalings of the page, the part with the least bound first.
 
-Pages come from seven places:
+Pages come from nine places:
 
 1. **openings** – sizes and places as drawn, from problems of their own that are quickly put together.
 2. **near** – what is nearest to a page that is known already, if there is one.
 3. **still** – reference sizes and places only.
-4. **dives** – contents decided by what the relaxation is nearly sure of; also where every line holds.
-5. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
-6. **looking around** – parts of the search space around the best page.
-7. **leaves** – what CP-SAT settles exactly.
+4. **beams** – contents decided block by block, several pages side by side, where every line holds.
+5. **exchanges** – contents of two blocks of the best page exchanged.
+6. **dives** – contents decided by what the relaxation is nearly sure of.
+7. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
+8. **looking around** – parts of the search space around the best page.
+9. **leaves** – what CP-SAT settles exactly.
 
 A class under a common scaling starts with the bound, and without the columns, that the duals of the class without
 one rule out.
@@ -22,11 +24,12 @@ from dataclasses import replace
 
 from solver.branching import halves
 from solver.cutting import Cut
-from solver.finding import DIVE_EFFORT, Finder
+from solver.finding import DIVE_EFFORT
 from solver.frame import Frame
 from solver.node import FAR, Duals, Judged, Node, likely, root, scaled, whole_of
 from solver.page import possible
 from solver.problem import Column, Problem
+from solver.prospecting import Prospector
 from solver.solution import Ranked, Solution
 from solver.state import State
 
@@ -51,7 +54,7 @@ Home = Frame | tuple[Cut, ...]
 """Where a node is judged: in a loaded frame, or in one still to be built, with cuts known to hold it back."""
 
 
-class Hunt(Finder):
+class Hunt(Prospector):
     """The tree of one page, or the part of it that one virtual worker has.
 
     Parameters
@@ -264,11 +267,11 @@ class Hunt(Finder):
         dive = self.finds and self._steps % DIVE_EVERY == 0 and self._fruitless < FRUITLESS_DIVES
         if dive or whole:
             before = self.cutoff
-            if self._sources and not whole:
+            if whole and node.group is None:
+                self.explore(judged.node, frame)
+            elif self._sources and not whole:
                 self._dive_elsewhere()
             else:
-                if whole and node.group is None:
-                    self.dive_straight(judged.node, frame)
                 self.dive(judged, frame)
             self._fruitless = 0 if self.cutoff < before else self._fruitless + 1
             if self.cutoff < before:

@@ -75,7 +75,7 @@ class Message:
 class Brief:
     """What the second worker starts from: what the first one knows, and a share of its nodes.
 
-    ``slack`` is that of :meth:`solver.hunt.Hunt.restart`.
+    ``slack`` is that of :meth:`solver.hunt.Hunt.restart`, ``prospects`` whether it looks for good pages first.
     Deterministic seconds: ``used`` and ``limit`` are where its count starts and ends, ``every`` lie between meetings.
     """
 
@@ -86,6 +86,7 @@ class Brief:
     experience: Experience
     floors: tuple[tuple[tuple[int, int | None], Floors], ...]
     slack: int
+    prospects: bool
     used: float
     limit: float
     every: float
@@ -177,7 +178,7 @@ def second(brief: Brief, state: State) -> Partner:
     hunt = Hunt(state, brief.earlier, brief.limit)
     hunt.floors = dict(brief.floors)
     hunt.restart([(_node_of(part, state.problems), part.cuts) for part in brief.parts], brief.slack)
-    if brief.slack:
+    if brief.prospects:
         hunt.leads = hunt.prospect(HEAD_START)
     return Partner(hunt, brief.used, brief.every)
 

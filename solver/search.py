@@ -17,6 +17,7 @@ from solver.node import FAR
 from solver.partner import Brief, Partner
 from solver.problem import Problem
 from solver.progress import Event, Kind, Progress, Stop, gap_of
+from solver.prospecting import worth_beams
 from solver.solution import Outcome, Ranked, Solution, Status
 from solver.state import State
 
@@ -207,6 +208,7 @@ def _best(
             state.experience,
             tuple(hunt.floors.items()),
             slack,
+            worth_beams(hunt.cutoff, floor, columns),
             state.used,
             limit,
             MEETINGS,

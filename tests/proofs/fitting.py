@@ -5,6 +5,8 @@ A photo's file is a tiny picture (only its colour is looked at); its size in pix
 
 from __future__ import annotations
 
+import atexit
+import shutil
 import tempfile
 from collections.abc import Collection, Sequence
 from functools import cache
@@ -29,8 +31,9 @@ _MOST = 16
 
 @cache
 def pictures() -> tuple[Path, ...]:
-    """Return tiny picture files of different grounds."""
+    """Return tiny picture files of different grounds, there until the tests end."""
     folder = Path(tempfile.mkdtemp(prefix="fitting-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
     made = []
     for number in range(_MOST):
         path = folder / f"p{number}.png"
