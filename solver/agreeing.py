@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from solver.cycles import Cycle, Side, change
 from solver.node import Kept, Node
 from solver.problem import Problem
 
-Sizes = dict[tuple[int, Side], set[int]]
+Sizes = dict[tuple[int, Side], frozenset[int]]
 """Per block and side, the changes of size on offer."""
 
 
@@ -49,7 +50,7 @@ def agreeing(node: Node, cycles: Sequence[Cycle]) -> Node:
 def _look(problem: Problem, b: int, columns: Sequence[int], sizes: Sizes, doubtful: set[int]) -> None:
     """Take note of which sizes a block has and whether it is surely there."""
     there = [c for j in columns if (c := problem.blocks[b].columns[j]).present]
-    sizes[b, "w"], sizes[b, "h"] = {c.dw for c in there}, {c.dh for c in there}
+    sizes[b, "w"], sizes[b, "h"] = frozenset(c.dw for c in there), frozenset(c.dh for c in there)
     if len(there) == len(columns):
         doubtful.discard(b)
     else:
@@ -67,22 +68,22 @@ def _left(
     for b, weight in cycle.weights:
         if unsure and b != unsure[0]:
             continue
-        fits = _fitting(cycle, b, weight, sizes)
-        if len(fits) < len(sizes[b, cycle.side]):
+        others = tuple((w, sizes[other, cycle.side]) for other, w in cycle.weights if other != b and w)
+        own = sizes[b, cycle.side]
+        fits = _fitting(cycle.low, cycle.high, weight, own, others)
+        if len(fits) < len(own):
             columns = problem.blocks[b].columns
             left = (j for j in kept[b] if not columns[j].present or change(columns[j], cycle.side) in fits)
             found.append((b, tuple(left)))
     return found
 
 
-def _fitting(cycle: Cycle, block: int, weight: int, sizes: Sizes) -> set[int]:
-    """Return the sizes of a block with which some sizes of the others meet the cycle's sum."""
+@lru_cache(maxsize=1 << 12)
+def _fitting(
+    low: int, high: int, weight: int, own: frozenset[int], others: tuple[tuple[int, frozenset[int]], ...]
+) -> frozenset[int]:
+    """Return those of a block's own sizes with which some sizes of the others have a weighted sum within limits."""
     sums = {0}
-    for b, w in cycle.weights:
-        if b != block and w:
-            sums = {total + w * size for total in sums for size in sizes[b, cycle.side]}
-    return {
-        size
-        for size in sizes[block, cycle.side]
-        if any(cycle.low <= total + weight * size <= cycle.high for total in sums)
-    }
+    for other_weight, sizes in others:
+        sums = {total + other_weight * size for total in sums for size in sizes}
+    return frozenset(size for size in own if any(low <= total + weight * size <= high for total in sums))
