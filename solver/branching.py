@@ -163,6 +163,17 @@ def with_content(node: Node, b: int, content: Content) -> tuple[int, ...]:
     return tuple(j for j in node.kept[b] if content_of(node.problem.blocks[b].columns[j]) == content)
 
 
+def columns_by_content(node: Node) -> list[dict[Content, tuple[int, ...]]]:
+    """Return, block by block, the open columns of each content."""
+    found = []
+    for block, columns in zip(node.problem.blocks, node.kept, strict=True):
+        listed: dict[Content, list[int]] = defaultdict(list)
+        for j in columns:
+            listed[content_of(block.columns[j])].append(j)
+        found.append({content: tuple(numbers) for content, numbers in listed.items()})
+    return found
+
+
 def shares_of(judged: Judged) -> Iterator[dict[Content, float]]:
     """Yield, block by block, how much the relaxation gives to each content."""
     node = judged.node

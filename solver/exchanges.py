@@ -21,12 +21,15 @@ def exchanged(contents: Contents, open_ones: Sequence[Collection[Content]]) -> I
     open_ones
         Per block, the contents that are open to it; no others are yielded.
     """
+    closed = {block for block, content in enumerate(contents) if content not in open_ones[block]}
     for one, other in combinations(range(len(contents)), 2):
+        if not closed <= {one, other}:
+            continue
         for pair in _pairs(contents[one], contents[other]):
             if pair[0] in open_ones[one] and pair[1] in open_ones[other]:
                 yield _with(_with(contents, one, pair[0]), other, pair[1])
     for block, (_, photos, _) in enumerate(contents):
-        if not photos:
+        if not photos and closed <= {block}:
             for content in sorted(open_ones[block]):
                 if not content[1] and content != contents[block]:
                     yield _with(contents, block, content)

@@ -5,13 +5,12 @@ The first worker begins a class with a narrow beam; the rest is for the second o
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from functools import partial
 
 from solver.beams import decided
-from solver.branching import Content, content_of
+from solver.branching import columns_by_content, content_of
 from solver.exchanges import Contents, exchanged
 from solver.finding import DIVE_COLUMNS, DIVE_EFFORT, Finder
 from solver.frame import Frame
@@ -131,10 +130,7 @@ class Prospector(Finder):
         """Look for a page where contents are decided."""
         node = judged.node
         assert node is not None
-        page = node.page(promising(judged, DIVE_COLUMNS))
-        solution = self.ask(node.number, page, DIVE_EFFORT, self.cutoff).solution
-        if solution is not None:
-            self.take(solution)
+        super().solve(node, node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
 
     def exchange(self) -> None:
         """Exchange contents of the best page's blocks two at a time, while that makes it better."""
@@ -152,18 +148,13 @@ class Prospector(Finder):
         self.state.used += frame.work()
         if base is None:
             return
-        by_content: list[dict[Content, list[int]]] = []
-        for block, kept in zip(blocks, base.kept, strict=True):
-            listed: dict[Content, list[int]] = defaultdict(list)
-            for j in kept:
-                listed[content_of(block.columns[j])].append(j)
-            by_content.append(listed)
+        open_ones = columns_by_content(base)
         now = tuple(content_of(b.columns[j]) for b, j in zip(blocks, solution.columns, strict=True))
         valued = []
-        for contents in exchanged(now, by_content):
+        for contents in exchanged(now, open_ones):
             if (node.number, contents) in self._exchanged:
                 continue
-            columns = tuple(tuple(listed[c]) for listed, c in zip(by_content, contents, strict=True))
+            columns = tuple(listed[c] for listed, c in zip(open_ones, contents, strict=True))
             part = replace(base, kept=columns)
             value = frame.glance(part)
             if value < self.cutoff:

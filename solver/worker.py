@@ -53,7 +53,7 @@ def main() -> None:
         kind, item = told.items.get()
         if kind == "problems":
             problems = item
-            gc.freeze()  # they stay to the end; looking through them again and again took a twentieth of the time
+            gc.freeze()  # they stay to the end, and need not be looked through at every collection
         elif kind == "brief":
             work = _Work(problems, lines, told, out, *item)
         elif work is not None and item[0] == told.turn:

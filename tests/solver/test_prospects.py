@@ -44,6 +44,8 @@ def test_exchanges_keep_all_photos_and_only_open_contents() -> None:
     assert all(Counter(p for _, photos, _ in c for p in photos) == Counter(range(3)) for c in found)
     assert all(sum(a != b for a, b in zip(c, now, strict=True)) <= 2 for c in found)
     assert list(exchanged(now, [{ONE}, {TWO}, {EMPTY}])) == []
+    assert list(exchanged(now, [every - {ONE}, every, every - {EMPTY}])) == [(EMPTY, TWO, ONE)]
+    assert list(exchanged(now, [every - {ONE}, every - {TWO}, every - {EMPTY}])) == []
 
 
 @pytest.mark.parametrize("surest_first", [True, False])
