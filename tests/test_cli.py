@@ -1,4 +1,4 @@
-"""The command line's own work: options, outputs, exit codes, interruption.
+"""The command line's own work: use, outputs, exit codes, interruption.
 
 Fitting is replaced by a canned page here; ``tests/integration`` runs the real thing.
 """
@@ -11,7 +11,6 @@ import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -21,17 +20,7 @@ from PIL import Image
 from fitter.cli import run
 from fitter.commands import running
 from fitter.commands.check import at_hand
-from fitter.commands.interrupts import Interrupts, in_background
-from fitter.commands.options import (
-    favour,
-    parse_freedoms,
-    parse_gutter,
-    parse_page,
-    parse_weights,
-    size_name,
-)
 from fitter.cost_names import COSTS
-from fitter.errors import FitterError, InputError, OutputExistsError, UseError
 from fitter.freedoms import FREEDOMS
 from fitter.layout import (
     Costs,
@@ -47,7 +36,6 @@ from fitter.layout import (
 from fitter.layout_file import read_layout, write_layout
 from fitter.pages import Page
 from fitter.photos import Photo
-from fitter.progress_line import ProgressLine, describe
 from fitter.template import Element
 from fitter.units import INCH
 from solver.progress import Event
@@ -490,122 +478,6 @@ def test_a_group_alone_shows_its_help(arguments: list[str], capsys: pytest.Captu
     """Without a subcommand the choices are shown."""
     assert run(arguments) == 2
     assert "Commands:" in capsys.readouterr().err
-
-
-def test_parse_freedoms() -> None:
-    """Only keeps, without drops, nothing drops nothing."""
-    assert parse_freedoms([], []) == frozenset()
-    assert parse_freedoms([], ["crop"]) == {"crop"}
-    assert parse_freedoms(["crop"], []) == frozenset(FREEDOMS) - {"crop"}
-
-
-@pytest.mark.parametrize(("text", "factor"), [("0", 0.0), ("100", 100.0), ("0.05", 0.05), ("2.5", 2.5)])
-def test_weights_in_range_are_read(text: str, factor: float) -> None:
-    """Factors run from 0 to 100 with two decimals."""
-    assert parse_weights([f"gap={text}"]) == {"gap": factor}
-
-
-@pytest.mark.parametrize("text", ["", "-1", "+1", "1e2", "100.01", "0.001", "½", "1_0", "0x1", "9999"])
-def test_weights_out_of_range_are_refused(text: str) -> None:
-    """Signs, exponents, more decimals and foreign digits are no factors."""
-    with pytest.raises(UseError):
-        parse_weights([f"gap={text}"])
-
-
-def test_pairs_given_twice_are_refused() -> None:
-    """Two values for one name contradict each other."""
-    with pytest.raises(UseError, match="twice"):
-        parse_weights(["gap=1", "gap=2"])
-    with pytest.raises(UseError, match="twice"):
-        parse_gutter(["left=1in", "left=2in"])
-
-
-def test_parse_page_keeps_the_templates_own_size() -> None:
-    """A bleed alone keeps the page's size; nothing said leaves the choice to the library."""
-    own = (12 * INCH, 12 * INCH)
-    assert parse_page(None, None, None, [], own) is None
-    assert parse_page(None, "0", None, [], own) == Page("12x12in", own, bleed=0)
-
-
-@pytest.mark.parametrize(
-    ("size", "name"),
-    [
-        ((12 * INCH, 12 * INCH), "12x12in"),
-        ((215_900, 279_400), "8.5x11in"),
-        ((210_000, 297_000), "210x297mm"),
-    ],
-)
-def test_size_name(size: tuple[int, int], name: str) -> None:
-    """Sizes are written the way users write them."""
-    assert size_name(size) == name
-
-
-def test_favour_wants_one_photo(tmp_path: Path) -> None:
-    """Two photos of one name are told apart by their path."""
-    photos = [Photo(tmp_path / folder / "a.jpg", folder * 64, (10, 10)) for folder in "ab"]
-    with pytest.raises(UseError, match="2 photos"):
-        favour(photos, ["a.jpg"])
-    weighted = favour(photos, [str(tmp_path / "b" / "a.jpg")])
-    assert [photo.weight for photo in weighted] == [1.0, 2.0]
-
-
-class Terminal(StringIO):
-    def isatty(self) -> bool:
-        return True
-
-
-def test_progress_refreshes_one_line_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each event overwrites the one before, and clearing leaves an empty line."""
-    monkeypatch.setattr("fitter.progress_line.REFRESH_SECONDS", 0.0)
-    terminal = Terminal()
-    line = ProgressLine(terminal)
-    line(EVENT)
-    line(replace(EVENT, message="more"))
-    line.clear()
-    shown = terminal.getvalue()
-    assert "\n" not in shown
-    assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(EVENT)
-    assert "more" not in describe(EVENT)
-    assert describe(replace(EVENT, left=11.7)).endswith("at most 12 s more")
-    assert shown.split("\r")[-2].strip() == ""
-    assert len(shown.split("\r")[-2]) >= len(shown.split("\r")[-3].rstrip())
-
-
-def test_progress_is_silent_elsewhere() -> None:
-    """Logs and pipes get no progress."""
-    stream = StringIO()
-    line = ProgressLine(stream)
-    line(EVENT)
-    line.clear()
-    assert stream.getvalue() == ""
-
-
-def test_failures_in_the_background_come_to_the_front() -> None:
-    """An error of the fitting thread is raised where the command waits."""
-
-    def fail() -> None:
-        raise InputError("as planned")
-
-    with pytest.raises(InputError, match="as planned"):
-        in_background(fail)
-
-
-def test_interrupts_count() -> None:
-    """The first signal sets the wish to stop, the second raises."""
-    with Interrupts() as stop:
-        assert not stop()
-        os.kill(os.getpid(), signal.SIGINT)
-        assert stop()
-        with pytest.raises(KeyboardInterrupt):
-            os.kill(os.getpid(), signal.SIGINT)
-
-
-@pytest.mark.parametrize(
-    ("error", "code"), [(InputError("x"), 2), (UseError("x"), 2), (OutputExistsError("x"), 4)]
-)
-def test_error_classes_own_their_exit_codes(error: FitterError, code: int) -> None:
-    """The published exit codes."""
-    assert error.exit_code == code
 
 
 def test_check_passes_a_sound_layout(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
