@@ -179,13 +179,18 @@ def best_starts(
         Further starts to be ranked.
     """
     axis = free_axis(pixels, size)
-    origin = (0, 0, size[0], size[1])
-    extent, part = seen_part(pixels, origin, slot, beyond)
-    unit = extent[axis] // pixels[axis]
-    profile = importance.profile(axis, extent[1 - axis], (part[1 - axis], part[3 - axis]))
     low, high = limits
     near = [min(max((middle - size[axis]) // 2 + k, low), high) for k in (0, 1)]
     starts = {low, high, *near, *(start for start in tried if low <= start <= high)}
+
+    def off(start: int) -> tuple[int, int]:
+        return abs(2 * start + size[axis] - middle), start
+
+    if importance.even:
+        return tuple(sorted(starts, key=off))  # every window keeps as much
+    extent, part = seen_part(pixels, (0, 0, size[0], size[1]), slot, beyond)
+    unit = extent[axis] // pixels[axis]
+    profile = importance.profile(axis, extent[1 - axis], (part[1 - axis], part[3 - axis]))
     cells = len(profile) - 1
     for edge in range(cells + 1):
         for side in (part[axis], part[axis + 2]):
@@ -195,7 +200,7 @@ def best_starts(
 
     def rank(start: int) -> tuple[int, int, int]:
         ends = [along(profile, extent[axis], side + start * unit) for side in (part[axis], part[axis + 2])]
-        return ends[0] - ends[1], abs(2 * start + size[axis] - middle), start
+        return ends[0] - ends[1], *off(start)
 
     return tuple(sorted(starts, key=rank))
 

@@ -49,7 +49,9 @@ def available(length: Fraction | float) -> int:
 
 def nearest(length: Fraction | float) -> int:
     """Round a place to the nearest micrometre, halves up."""
-    return math.floor(length + Fraction(1, 2))
+    if isinstance(length, float):
+        return math.floor(length + 0.5)
+    return divide_nearest(length.numerator, length.denominator)
 
 
 def divide_nearest(numerator: int, denominator: int) -> int:

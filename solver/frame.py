@@ -16,7 +16,7 @@ from solver.node import FAR, Duals, Judged, Node, tightened
 from solver.page import PageModel
 from solver.problem import Var
 from solver.ranges import narrow_places
-from solver.relax import Bound, relax
+from solver.relax import Bound, Numbers, relax
 from solver.simplex import Simplex
 
 WORK_BUILD = 2e-6
@@ -49,6 +49,7 @@ class Frame:
         prepare(self._page)
         self._relaxation = relax(self._page.sheet)
         self._levels = add_levels(self._page, self._relaxation)
+        self._low, self._high = self._relaxation.bounds()
         self._simplex = Simplex(self._relaxation)
         self._facts = facts
         self._told = -WORK_BUILD * self._relaxation.size
@@ -131,15 +132,13 @@ class Frame:
             self._simplex.add(row)
             self.cuts[cut] = None
 
-    def _bounds(self, node: Node) -> tuple[list[int], list[int]]:
-        low, high = list(self._relaxation.low), list(self._relaxation.high)
+    def _bounds(self, node: Node) -> tuple[Numbers, Numbers]:
+        low, high = self._low.copy(), self._high.copy()
         page = self._page
         for choice, columns, mine in zip(page.columns, node.kept, self._node.kept, strict=True):
             if len(columns) < len(mine):
                 kept = set(columns)
-                for j, var in choice.items():
-                    if j not in kept:
-                        high[var] = 0
+                high[[var for j, var in choice.items() if j not in kept]] = 0
         for number, var in page.broken.items():
             if number in node.firm:
                 high[var] = 0

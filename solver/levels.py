@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from solver.cutting import SIDES, Cut
@@ -16,12 +15,16 @@ from solver.page import PageModel
 from solver.relax import Relaxation, RelaxedRow
 from solver.sharing import Sharing
 
+Listed = dict[int, list[tuple[int, tuple[int, ...]]]]
+"""By size change: the columns that are there, each its variable and its photos."""
+
 
 @dataclass(frozen=True)
 class Levels:
     """Variables for "there, and its size change is at least this", by block and side; sizes ascend."""
 
     page: PageModel
+    columns: dict[tuple[int, Side], Listed]
     sizes: dict[tuple[int, Side], tuple[int, ...]]
     variables: dict[tuple[int, Side], tuple[int, ...]]
 
@@ -72,10 +75,12 @@ class Levels:
             if not named:
                 self._add_size(terms, cut.holder, side, size, 1)
                 continue
-            for var, held in self._of_size(cut.holder, side, size):
-                terms[var] += named.issubset(held)
-            for var, held in self._of_size(twin, side, size):
-                terms[var] += not named.isdisjoint(held)
+            for var, held in self.columns[cut.holder, side].get(size, ()):
+                if named.issubset(held):
+                    terms[var] += 1
+            for var, held in self.columns[twin, side].get(size, ()):
+                if not named.isdisjoint(held):
+                    terms[var] += 1
         _add(terms, self.there(twin, side, 1))
         return 1
 
@@ -83,13 +88,6 @@ class Levels:
         """Add the term for having a size."""
         _add(terms, self.at_least(block, side, size, coefficient))
         _add(terms, self.at_least(block, side, size + 1, -coefficient))
-
-    def _of_size(self, block: int, side: Side, size: int) -> Iterator[tuple[int, tuple[int, ...]]]:
-        """Yield the columns that are there in a size, each with its photos."""
-        for j, var in self.page.columns[block].items():
-            column = self.page.column(block, j)
-            if column.present and change(column, side) == size:
-                yield var, column.photos
 
 
 def _add(terms: dict[int, int], more: dict[int, int]) -> None:
@@ -99,23 +97,23 @@ def _add(terms: dict[int, int], more: dict[int, int]) -> None:
 
 def add_levels(page: PageModel, relaxation: Relaxation) -> Levels:
     """Add the variables and the rows that define them to a page's relaxation."""
+    columns: dict[tuple[int, Side], Listed] = {}
     sizes: dict[tuple[int, Side], tuple[int, ...]] = {}
     variables: dict[tuple[int, Side], tuple[int, ...]] = {}
     for b, choice in enumerate(page.columns):
+        there = [(var, c) for j, var in choice.items() if (c := page.column(b, j)).present]
         for side in SIDES:
-            by_size: dict[int, list[int]] = defaultdict(list)
-            for j, var in choice.items():
-                column = page.column(b, j)
-                if column.present:
-                    by_size[change(column, side)].append(var)
+            by_size: Listed = defaultdict(list)
+            for var, column in there:
+                by_size[change(column, side)].append((var, column.photos))
             listed = sorted(by_size)
             made: list[int] = []
             for size in reversed(listed):
-                terms = dict.fromkeys(by_size[size], 1)
+                terms = dict.fromkeys((var for var, _ in by_size[size]), 1)
                 if made:
                     terms[made[-1]] = 1
                 made.append(relaxation.variable(0, 1))
                 terms[made[-1]] = -1
                 relaxation.add(RelaxedRow(tuple(terms), tuple(terms.values()), 0, 0))
-            sizes[b, side], variables[b, side] = tuple(listed), tuple(reversed(made))
-    return Levels(page, sizes, variables)
+            columns[b, side], sizes[b, side], variables[b, side] = by_size, tuple(listed), tuple(reversed(made))
+    return Levels(page, columns, sizes, variables)

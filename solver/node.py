@@ -179,8 +179,9 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
     if cutoff >= FAR:
         return replace(node, bound=best)
     most = cutoff - 1
+    reduced, allowance = bound.reduced, bound.allowance(most)
     kept = tuple(
-        tuple(j for j in columns if bound.allows(choice[j], most))
+        tuple(j for j in columns if reduced[choice[j]] <= allowance)
         for choice, columns in zip(page.columns, node.kept, strict=True)
     )
     blocks = []
@@ -189,7 +190,7 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
         ranges = []
         for axis, (low, high) in enumerate((block.x, block.y)):
             var = page.moved.get(("x" if axis == 0 else "y", b))
-            if var is not None and bound.reduced[var] > 0:
+            if var is not None and reduced[var] > 0:
                 room = bound.room(var, most)
                 assert room is not None
                 low, high = max(low, home[axis] - room), min(high, home[axis] + room)
@@ -199,6 +200,6 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
             ranges.append((low, high))
         blocks.append(block if ranges == [block.x, block.y] else replace(block, x=ranges[0], y=ranges[1]))
     open_lines = (s for s in page.broken if s not in node.given_up)
-    firm = node.firm | {s for s in open_lines if not bound.allows(page.broken[s], most)}
+    firm = node.firm | {s for s in open_lines if reduced[page.broken[s]] > allowance}
     problem = replace(node.problem, blocks=tuple(blocks))
     return replace(node, problem=problem, kept=kept, firm=firm, bound=best)

@@ -17,6 +17,8 @@ import numpy.typing as npt
 from solver.sheet import Clause, Pick, Product, Sheet, SheetRow
 
 SCALE = 1 << 20
+NOTHING = -(1 << 200)
+"""Less than any reduced cost."""
 _MOST = 1 << 61
 Numbers = npt.NDArray[Any]
 
@@ -32,7 +34,7 @@ class RelaxedRow:
 
 
 class _Entries:
-    """The entries of rows, sorted by variable.
+    """The entries of rows, sorted by variable, and the rows' bounds.
 
     Attributes
     ----------
@@ -44,6 +46,10 @@ class _Entries:
         Variables that have entries, and where theirs start.
     most
         The coefficients of one variable have no larger sum than this, whatever their signs.
+    sides
+        The lower and the upper bound of each row, 0 where a side is open.
+    closed
+        Whether each row has a lower bound, and an upper one.
     """
 
     def __init__(self, rows: list[RelaxedRow]) -> None:
@@ -58,6 +64,30 @@ class _Entries:
         self.most = 0
         if order.size:
             self.most = int(np.add.reduceat(np.abs(self.coefficients), self.starts).max())
+        sides = [[row.low for row in rows], [row.high for row in rows]]
+        self.sides: Numbers = np.array([[side or 0 for side in listed] for listed in sides], np.int64)
+        self.closed: Numbers = np.array([[side is not None for side in listed] for listed in sides], bool)
+
+    def weighed(self, duals: Numbers) -> Numbers:
+        """Return whole multipliers, 0 where the side that one speaks of is open."""
+        return np.where(np.where(duals > 0, self.closed[0], self.closed[1]), duals, 0)
+
+    def total(self, weights: Numbers) -> int:
+        """Return the sum of multiplier times bound."""
+        return _dot(weights, np.where(weights > 0, self.sides[0], self.sides[1]))
+
+    def subtract(self, weights: Numbers, reduced: Numbers) -> None:
+        """Take multiplier times coefficient from each variable's cost."""
+        if self.starts.size:
+            products: Numbers = weights[self.rows] * self.coefficients.astype(weights.dtype)
+            reduced[self.variables] -= np.add.reduceat(products, self.starts)
+
+
+def _dot(one: Numbers, other: Numbers) -> int:
+    """Return a scalar product of whole numbers, exactly."""
+    if one.dtype != object and np.abs(one.astype(float)) @ np.abs(other.astype(float)) >= _MOST:
+        one = one.astype(object)
+    return int(one @ other)
 
 
 @dataclass
@@ -74,7 +104,7 @@ class Relaxation:
     rows: list[RelaxedRow] = field(default_factory=list)
     size: int = 0
     empty: bool = False
-    _entries: _Entries | None = field(default=None, repr=False, compare=False)
+    _entries: list[_Entries] = field(default_factory=list, repr=False, compare=False)
 
     def variable(self, low: int, high: int) -> int:
         """Add a variable that costs nothing and return its number."""
@@ -83,12 +113,16 @@ class Relaxation:
         self.cost.append(0)
         return len(self.low) - 1
 
+    def bounds(self) -> tuple[Numbers, Numbers]:
+        """Return lower and upper bounds of the variables, to be changed at will."""
+        return np.array(self.low, np.int64), np.array(self.high, np.int64)
+
     def add(self, row: RelaxedRow) -> None:
         """Add a row."""
         self.rows.append(row)
         self.size += len(row.variables)
 
-    def certify(self, duals: list[float], values: list[float], low: list[int], high: list[int]) -> Bound:
+    def certify(self, duals: list[float], values: list[float], low: Numbers, high: Numbers) -> Bound:
         """Bound the objective below by weak duality with rounded duals, in exact integers.
 
         For any multipliers λ (positive ones on rows with a lower bound, negative ones on rows with an upper bound):
@@ -101,39 +135,37 @@ class Relaxation:
         low, high
             The variables' bounds for which the result holds.
         """
-        weights = [round(dual * SCALE) for dual in duals]
-        total = SCALE * self.offset
-        for number, (row, weight) in enumerate(zip(self.rows, weights, strict=True)):
-            side = row.low if weight > 0 else row.high
-            if side is None:
-                weights[number] = 0
-            elif weight:
-                total += weight * side
-        reduced = self._priced(weights)
-        cheaper = np.where(reduced > 0, np.array(low, reduced.dtype), np.array(high, reduced.dtype))
-        if reduced.dtype != object and np.abs(reduced.astype(float)) @ np.abs(cheaper.astype(float)) >= _MOST:
-            reduced = reduced.astype(object)
-        total += int(reduced @ cheaper)
+        scaled = np.rint(np.nan_to_num(np.array(duals, float), posinf=0.0, neginf=0.0) * SCALE)
+        fits = not scaled.size or np.abs(scaled).max() < _MOST
+        whole: Numbers = scaled.astype(np.int64) if fits else np.array([int(dual) for dual in scaled], object)
+        total, parts, first = SCALE * self.offset, [], 0
+        for entries in self._listed():
+            weights = entries.weighed(whole[first : first + entries.count])
+            total += entries.total(weights)
+            parts.append((entries, weights))
+            first += entries.count
+        reduced = self._priced(parts)
+        cheaper = np.where(reduced > 0, low, high)
+        total += _dot(reduced, cheaper)
         return Bound(-(-total // SCALE), reduced.tolist(), total, values)
 
-    def _priced(self, weights: list[int]) -> Numbers:
+    def _listed(self) -> list[_Entries]:
+        """Return the entries of the rows there were at first, and of those that came later."""
+        if not self._entries:
+            self._entries = [_Entries(self.rows)]
+        later = self.rows[self._entries[0].count :]
+        if len(later) != sum(entries.count for entries in self._entries[1:]):
+            self._entries[1:] = [_Entries(later)]
+        return self._entries
+
+    def _priced(self, parts: list[tuple[_Entries, Numbers]]) -> Numbers:
         """Return the reduced cost of every variable, ``SCALE``-fold: 64-bit integers if they surely suffice."""
-        if self._entries is None:
-            self._entries = _Entries(self.rows)
-        entries = self._entries
-        later = list(zip(self.rows[entries.count :], weights[entries.count :], strict=True))
-        most = entries.most + sum(max(map(abs, row.coefficients)) for row, _ in later)
-        highest = max(map(abs, weights), default=0) * most + SCALE * max(map(abs, self.cost), default=0)
+        highest = SCALE * max(map(abs, self.cost), default=0)
+        highest += sum(int(np.abs(weights).max(initial=0)) * entries.most for entries, weights in parts)
         kind: type = np.int64 if highest < _MOST else object
         reduced: Numbers = np.array(self.cost, kind) * SCALE
-        if entries.starts.size:
-            products: Numbers = np.array(weights[: entries.count], kind)[entries.rows]
-            products = products * entries.coefficients.astype(kind)
-            reduced[entries.variables] -= np.add.reduceat(products, entries.starts)
-        for row, weight in later:
-            if weight:
-                for variable, coefficient in zip(row.variables, row.coefficients, strict=True):
-                    reduced[variable] -= weight * coefficient
+        for entries, weights in parts:
+            entries.subtract(weights.astype(kind), reduced)
         return reduced
 
     def free(self) -> Relaxation:
@@ -155,11 +187,10 @@ class Bound:
         price = abs(self.reduced[variable])
         return None if not price else max(0, (cutoff * SCALE - self.exact) // price)
 
-    def allows(self, variable: int, cutoff: int) -> bool:
-        """Whether a solution of cost ``cutoff`` or less may have a 0–1 variable at one."""
-        if self.value is None:
-            return False
-        return self.exact + max(0, self.reduced[variable]) <= cutoff * SCALE
+    def allowance(self, cutoff: int) -> int:
+        """Return the most a 0–1 variable's reduced cost may be for it to be one at a cost of ``cutoff`` or less."""
+        left = cutoff * SCALE - self.exact
+        return left if self.value is not None and left >= 0 else NOTHING
 
 
 def relax(sheet: Sheet) -> Relaxation:

@@ -6,9 +6,10 @@ believed that integers do not confirm: :meth:`Simplex.bound` certifies, :meth:`S
 
 from __future__ import annotations
 
+import numpy as np
 from ortools.linear_solver import linear_solver_pb2, pywraplp
 
-from solver.relax import Bound, Relaxation, RelaxedRow
+from solver.relax import Bound, Numbers, Relaxation, RelaxedRow
 
 _ANSWERS = (pywraplp.Solver.OPTIMAL, pywraplp.Solver.INFEASIBLE)
 _DUAL = "use_dual_simplex: true use_preprocessing: false use_scaling: false max_number_of_iterations: {most}"
@@ -43,7 +44,7 @@ class Simplex:
         self._elastic = None
         self.work += WORK_LOAD * len(row.variables)
 
-    def glance(self, low: list[int], high: list[int]) -> float | None:
+    def glance(self, low: Numbers, high: Numbers) -> float | None:
         """Return the least objective within bounds, infinity when empty, ``None`` when the solver finds no answer."""
         if self._relaxation.empty:
             return float("inf")
@@ -54,7 +55,7 @@ class Simplex:
             self._start_anew()
         return float("inf") if status == pywraplp.Solver.INFEASIBLE else None
 
-    def bound(self, low: list[int], high: list[int]) -> Bound | None:
+    def bound(self, low: Numbers, high: Numbers) -> Bound | None:
         """Return the rigorous bound, or ``None`` when the linear solver finds no optimum.
 
         An empty relaxation is reported as a bound without a value, once multipliers prove it in integers.
@@ -79,7 +80,7 @@ class Simplex:
         self._priced = _Loaded(self._relaxation, elastic=False)
         self.work += WORK_LOAD * self._relaxation.size
 
-    def _surely_empty(self, low: list[int], high: list[int]) -> bool:
+    def _surely_empty(self, low: Numbers, high: Numbers) -> bool:
         """Whether no point satisfies all rows: Farkas multipliers from the least total violation, in integers."""
         if self._elastic is None:
             self._elastic = _Loaded(self._relaxation, elastic=True)
@@ -88,7 +89,7 @@ class Simplex:
             return False
         return self._relaxation.free().certify(self._elastic.answer()[1], [], low, high).exact > 0
 
-    def _run(self, loaded: _Loaded, low: list[int], high: list[int]) -> int:
+    def _run(self, loaded: _Loaded, low: Numbers, high: Numbers) -> int:
         status = loaded.solve(low, high)
         size, rows = self._relaxation.size, len(self._relaxation.rows)
         self.work += WORK_SOLVE * size + WORK_PIVOT * rows * loaded.pivots()
@@ -130,7 +131,7 @@ class _Loaded:
         self._solver.SetSolverSpecificParametersAsString(_DUAL.format(most=most))
         self._count = len(relaxation.low)
         self._variables = self._solver.variables()
-        self._low, self._high = relaxation.low, relaxation.high
+        self._low, self._high = relaxation.bounds()
 
     def add(self, row: RelaxedRow) -> None:
         """Add a row of small coefficients."""
@@ -141,11 +142,11 @@ class _Loaded:
             made.SetCoefficient(self._variables[variable], coefficient)
         self._scales.append(1)
 
-    def solve(self, low: list[int], high: list[int]) -> int:
+    def solve(self, low: Numbers, high: Numbers) -> int:
         """Solve within bounds and return the linear solver's status."""
-        for i, (a, b, c, d) in enumerate(zip(low, self._low, high, self._high, strict=True)):
-            if a != b or c != d:
-                self._variables[i].SetBounds(a, c)
+        changed = np.flatnonzero((low != self._low) | (high != self._high))
+        for i, least, most in zip(changed.tolist(), low[changed].tolist(), high[changed].tolist(), strict=True):
+            self._variables[i].SetBounds(least, most)
         self._low, self._high = low, high
         return int(self._solver.Solve())
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -183,21 +184,28 @@ def piece_spans(total: int, shares: Sequence[Fraction | float]) -> list[tuple[in
 
 def piece_boxes(
     size: tuple[int, int], division: Division, photos: Sequence[GivenPhoto]
-) -> list[tuple[int, int, int, int]]:
+) -> tuple[tuple[int, int, int, int], ...]:
     """Return left, top, width and height of each piece within a slot of a size.
 
     In a row widths are in proportion to the photos' aspects, in a column heights to their inverse, so that all
     lose the same share; a grid has equal cells.
     """
+    return _piece_boxes(size, division, tuple(photo.pixels for photo in photos))
+
+
+@lru_cache(maxsize=1 << 14)
+def _piece_boxes(
+    size: tuple[int, int], division: Division, pixels: tuple[tuple[int, int], ...]
+) -> tuple[tuple[int, int, int, int], ...]:
     if division.kind == "row":
-        shares = [photo.pixels[0] / photo.pixels[1] for photo in photos]
-        return [(left, 0, width, size[1]) for left, width in piece_spans(size[0], shares)]
+        spans = piece_spans(size[0], [width / height for width, height in pixels])
+        return tuple((left, 0, width, size[1]) for left, width in spans)
     if division.kind == "column":
-        shares = [photo.pixels[1] / photo.pixels[0] for photo in photos]
-        return [(0, top, size[0], height) for top, height in piece_spans(size[1], shares)]
+        spans = piece_spans(size[1], [height / width for width, height in pixels])
+        return tuple((0, top, size[0], height) for top, height in spans)
     across = piece_spans(size[0], [1] * division.columns)
     down = piece_spans(size[1], [1] * division.rows)
-    return [(left, top, width, height) for top, height in down for left, width in across]
+    return tuple((left, top, width, height) for top, height in down for left, width in across)
 
 
 def journaling_options(text: str, width: Ints, height: Ints | Floats) -> list[tuple[float, int] | None]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fitter.formulate import rates
 from fitter.formulate.content import (
@@ -24,8 +25,11 @@ from fitter.formulate.content import (
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, room_for, smallest_side, union
+from fitter.layout import GivenPhoto
 from fitter.template import Element
 from fitter.units import divide_nearest
+
+Flags = NDArray[np.bool_]
 
 MOST_PIECES = 4
 """Pieces a slot may be divided into."""
@@ -71,18 +75,13 @@ def divided(
         width, height = union((grid.width, grid.height), _beside(scene, element, division))
         resize = np.minimum(resize_price(element, width, height, target), resize_price(element, width, height))
         order = np.argsort(resize, kind="stable")[:MOST_DIVIDED_SIZES]
-        for i in order.tolist():
-            size = (int(width[i]), int(height[i]))
-            boxes = piece_boxes(size, division, photos)
-            if min(min(b[2], b[3]) for b in boxes) < smallest_side(element, SMALLEST_PHOTO):
-                continue
-            terms = {
-                "ppi": 0,
-                "resize": int(resize[i]),
-                "add-slot": rates.ADD_SLOT * (len(chosen) - 1),
-                **swap,
-            }
-            if _price_pieces(settings, boxes, chosen, terms):
+        sizes = list(zip(width[order].tolist(), height[order].tolist(), strict=True))
+        boxes = np.array([piece_boxes(size, division, photos) for size in sizes], np.int64)
+        allowed, prices = _price_pieces(photos, boxes.reshape(-1, division.count, 4), settings)
+        allowed &= boxes[..., 2:].min(axis=(1, 2)) >= smallest_side(element, SMALLEST_PHOTO)
+        for size, fits, ppi, price in zip(sizes, allowed, prices.tolist(), resize[order].tolist(), strict=True):
+            if fits:
+                terms = {"ppi": ppi, "resize": price, "add-slot": rates.ADD_SLOT * (len(chosen) - 1), **swap}
                 yield Config("photo", size, photos=chosen, division=division, terms=terms)
 
 
@@ -98,15 +97,17 @@ def _beside(scene: Scene, element: Element, division: Division) -> tuple[Ints, I
     return pair[:, 0], pair[:, 1]
 
 
-def _price_pieces(
-    settings: Settings, boxes: list[tuple[int, int, int, int]], chosen: tuple[int, ...], terms: dict[str, int]
-) -> bool:
-    """Add what the pieces of a divided slot cost; ``False`` when one of them is not allowed."""
-    for number, (_, _, width, height) in zip(chosen, boxes, strict=True):
-        low, ppi, kept = photo_prices(
-            settings.photos[number], np.array([width]), np.array([height]), settings.target_ppi
-        )
-        if ppi[0] < settings.min_ppi or kept[0] < LEAST_KEPT:
-            return False
-        terms["ppi"] += int(low[0])
-    return True
+def _price_pieces(photos: list[GivenPhoto], boxes: Ints, settings: Settings) -> tuple[Flags, Ints]:
+    """Return for each size of a divided slot whether all its pieces are allowed, and their cost of resolution.
+
+    Parameters
+    ----------
+    boxes
+        Left, top, width and height of the pieces: one row for each size, one box for each photo.
+    """
+    allowed, prices = np.ones(len(boxes), bool), np.zeros(len(boxes), np.int64)
+    for number, photo in enumerate(photos):
+        price, ppi, kept = photo_prices(photo, boxes[:, number, 2], boxes[:, number, 3], settings.target_ppi)
+        allowed &= (ppi >= settings.min_ppi) & (kept >= LEAST_KEPT)
+        prices += price
+    return allowed, prices

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import overload
 
@@ -100,7 +102,8 @@ class Formulations(Sequence[Formulation]):
         one = self._classes[index]
         if index not in self._made:
             openings = len(self._openings) if one.opening else 0
-            self._made[index] = _formulation(self._template, self._page, one, self._settings, openings)
+            with _uncollected():
+                self._made[index] = _formulation(self._template, self._page, one, self._settings, openings)
         return self._made[index]
 
 
@@ -136,6 +139,18 @@ def formulate(template: Template, page: Page, settings: Settings) -> Formulation
         What was given and what is allowed.
     """
     return Formulations(template, page, settings)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Make much that stays, without looking through it again and again for what may go."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()
 
 
 @dataclass(frozen=True)

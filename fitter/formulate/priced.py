@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 from fitter.formulate import rates as r
 from fitter.formulate.balance import block_moments, block_swing, priced_moments
@@ -91,8 +92,8 @@ def columns_of(
     if config.photos and element.role != "photo" and not atom.added:
         gone += [rider.rider for rider in scene.riders_of(atom.block) if rider not in spots]
     sizes = {n: areas[a] for n, a in photo_areas(config, settings).items()}
-    column = Column(
-        cost=0,
+    made_of = partial(
+        Column,
         dw=config.size[0] - element.size[0],
         dh=config.size[1] - element.size[1],
         photos=config.photos,
@@ -112,7 +113,7 @@ def columns_of(
     for made, members, hiding in priced(scene, atom, config, settings, covers):
         barred: list[tuple[Lit, ...]] = [*hiding, *((("rider", rider, 0),) for rider in gone)]
         cost = settings.rates.total(made.terms)
-        yield replace(column, cost=cost, members=members, clashes=tuple(barred)), made
+        yield made_of(cost=cost, members=members, clashes=tuple(barred)), made
 
 
 def _kind(config: Config) -> int:

@@ -148,6 +148,7 @@ def _cut(
     return nearest(_price(weight) * (1 - kept)), kept
 
 
+@lru_cache(maxsize=1 << 8)
 def _price(weight: float) -> Fraction:
     """Return the cost of a whole photo; weights are the decimals written."""
     return rates.CROP_LOSS * Fraction(repr(float(weight)))
