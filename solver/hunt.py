@@ -18,7 +18,6 @@ one rule out.
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
@@ -32,6 +31,7 @@ from solver.problem import Column, Problem
 from solver.prospecting import Prospector
 from solver.solution import Ranked, Solution
 from solver.state import State
+from solver.waiting import Home, Waiting
 
 DIVE_EVERY = 4
 FRUITLESS_DIVES = 48
@@ -44,14 +44,9 @@ PLUNGE_EVERY = 4
 LEAF_EFFORT = 0.5
 REFRAME = 0.4
 """A node with a smaller share of its frame's columns gets a frame of its own."""
-MOST_LOADED = 6_000
-"""Columns in frames that stay loaded while their nodes wait: about 50 MB."""
 UNLOAD_EVERY = 8
 SOURCES = 4
 """Parts from which dives start while there is slack."""
-
-Home = Frame | tuple[Cut, ...]
-"""Where a node is judged: in a loaded frame, or in one still to be built, with cuts known to hold it back."""
 
 
 class Hunt(Prospector):
@@ -93,10 +88,8 @@ class Hunt(Prospector):
         self._closed = FAR
         self._unsettled: set[int] = set()
         self._unopened = set[int]()
-        self._next: tuple[Node, Frame] | None = None
-        self._count = 0
         self._steps = 0
-        self._queue: list[tuple[int, int, Node, Home]] = []
+        self._waiting = Waiting()
         self._fruitless = 0
 
     @property
@@ -107,8 +100,7 @@ class Hunt(Prospector):
     @property
     def parts(self) -> list[tuple[Node, Home]]:
         """What is open, the least bound first."""
-        waiting = [(node, home) for _, _, node, home in sorted(self._queue, key=lambda entry: entry[:2])]
-        return waiting if self._next is None else [self._next, *waiting]
+        return self._waiting.parts
 
     def restart(self, parts: Collection[tuple[Node, Home]], slack: int) -> None:
         """Start anew with some parts.
@@ -118,9 +110,7 @@ class Hunt(Prospector):
         slack
             Per cent of the best page's cost: the tree rules out pages that are cheaper by more than that, no others.
         """
-        self._queue, self._next = [], None
-        for node, home in parts:
-            self._push(node, home)
+        self._waiting.refill(parts)
         self._slack = slack
         self._sources = self.parts[:SOURCES] if slack else []
 
@@ -144,7 +134,7 @@ class Hunt(Prospector):
             if self.cutoff == FAR:
                 self._still(number, problem)
             if self.over():
-                self._push(whole, ())
+                self._waiting.push(whole, ())
                 continue
             self._step(whole, (), opening=True)
             if self.cutoff == FAR and openless:
@@ -157,19 +147,19 @@ class Hunt(Prospector):
 
     def advance(self, until: float) -> None:
         """Go on until so many deterministic seconds are used, or nothing is open."""
-        while (self._queue or self._next is not None) and self.state.used < until and not self.over():
+        waiting = self._waiting
+        while len(waiting) and self.state.used < until and not self.over():
             if self._follow_lead():
                 self.tell(self)
                 continue
-            if self._next is not None:
-                following, self._next = self._next, None
+            if waiting.next is not None:
+                following, waiting.next = waiting.next, None
                 self._step(*following, plunging=True)
+            elif waiting.least < self.mark:
+                self._step(*waiting.pop())
             else:
-                bound, _, node, home = heapq.heappop(self._queue)
-                if bound >= self.mark:
-                    self._queue.clear()
-                    break
-                self._step(node, home)
+                waiting.refill([])
+                break
             self.tell(self)
             self._look_around()
 
@@ -185,42 +175,25 @@ class Hunt(Prospector):
     @property
     def count(self) -> int:
         """How many nodes are open."""
-        return len(self._queue) + (self._next is not None)
+        return len(self._waiting)
 
     @property
     def bound(self) -> int:
         """What every page costs that is not ruled out here; the cutoff or more when nothing is open."""
-        return min(self._closed, self._open())
+        return min(self._closed, self._waiting.bound)
 
     def open_classes(self) -> set[int]:
         """Return the numbers of the classes that may hold a better page."""
-        found = {node.number for bound, _, node, _ in self._queue if bound < self.mark}
-        found |= self._unopened
-        if self._next is not None:
-            found.add(self._next[0].number)
+        found = self._waiting.classes(self.mark) | self._unopened
         return found | self._unsettled if self._closed < self.mark else found
 
     def give(self, below: int, most: int) -> list[tuple[Node, tuple[Cut, ...]]]:
-        """Part with every second of the open nodes of least bound, those under a bound, at most so many."""
-        chosen = [entry for entry in sorted(self._queue, key=lambda e: e[:2]) if entry[0] < below]
-        given = chosen[1 : 2 * most : 2]
-        gone = {entry[1] for entry in given}
-        self._queue = [entry for entry in self._queue if entry[1] not in gone]
-        heapq.heapify(self._queue)
-        return [(self.worthwhile(node, self.mark), _cuts_of(home)) for _, _, node, home in given]
+        """Part with some of the open nodes of least bound, those under a bound."""
+        return [(self.worthwhile(node, self.mark), cuts) for node, cuts in self._waiting.give(below, most)]
 
     def receive(self, node: Node, cuts: tuple[Cut, ...]) -> None:
         """Take over an open node."""
-        self._push(node, cuts)
-
-    def _open(self) -> int:
-        """Return the least bound of what is open."""
-        waiting = FAR if self._next is None else self._next[0].bound
-        return min(waiting, self._queue[0][0] if self._queue else FAR)
-
-    def _push(self, node: Node, home: Home) -> None:
-        self._count += 1
-        heapq.heappush(self._queue, (node.bound, self._count, node, home))
+        self._waiting.push(node, cuts)
 
     def _step(self, node: Node, home: Home, *, plunging: bool = False, opening: bool = False) -> None:
         """Bound, settle or split a node; without memory for that it stays open, and the hunt ends."""
@@ -230,22 +203,6 @@ class Hunt(Prospector):
             self.state.exhausted = True
             self._closed = min(self._closed, node.bound)
             self._unsettled.add(node.number)
-
-    def _unload(self) -> None:
-        """Keep the frames of the nodes of least bound only; of the others what held them back is kept."""
-        total, loaded, gone = 0, set[int](), dict[int, tuple[Cut, ...]]()
-        waiting = []
-        for bound, count, node, home in sorted(self._queue, key=lambda entry: entry[:2]):
-            if isinstance(home, Frame):
-                if id(home) not in loaded and id(home) not in gone:
-                    total += home.size
-                    if total > MOST_LOADED:
-                        gone[id(home)] = _cuts_of(home)
-                    else:
-                        loaded.add(id(home))
-                home = gone.get(id(home), home)
-            waiting.append((bound, count, node, home))
-        self._queue = waiting
 
     def _treat(self, node: Node, home: Home, *, plunging: bool, opening: bool) -> None:
         whole = node.depth == 0 and not isinstance(home, Frame)
@@ -263,7 +220,7 @@ class Hunt(Prospector):
         assert frame is not None
         self._steps += 1
         if self._steps % UNLOAD_EVERY == 0:
-            self._unload()
+            self._waiting.unload()
         dive = self.finds and self._steps % DIVE_EVERY == 0 and self._fruitless < FRUITLESS_DIVES
         if dive or whole:
             before = self.cutoff
@@ -279,9 +236,9 @@ class Hunt(Prospector):
                 self.state.used += frame.work()
         if judged.node is None:
             return
-        least = self._queue[0][0] if self._queue else judged.bound
+        least = self._waiting.least if self._waiting.queued else judged.bound
         if judged.node.size > LEAF_COLUMNS and judged.bound > least + plunging * PLUNGE * (self.mark - least):
-            self._push(judged.node, frame)
+            self._waiting.push(judged.node, frame)
         else:
             self._divide(judged, frame, plunging or self._steps % PLUNGE_EVERY == 0)
 
@@ -339,9 +296,9 @@ class Hunt(Prospector):
             self._closed = min(self._closed, judged.bound)
             self._unsettled.add(node.number)
         if parts and plunging:
-            self._next = (parts.pop(0), frame)
+            self._waiting.next = (parts.pop(0), frame)
         for part in parts:
-            self._push(part, frame)
+            self._waiting.push(part, frame)
 
     def _settle(self, node: Node) -> bool:
         """Whether CP-SAT finds that nothing better than what is known by then is left in a node."""
@@ -350,7 +307,8 @@ class Hunt(Prospector):
     def _look_around(self) -> None:
         """Search around the best page, while that pays and has not taken more than its share."""
         used = self.state.used
-        if self.finds and self._queue and self._around <= AROUND_SHARE * (used - self._start) + AROUND_HEAD_START:
+        most = AROUND_SHARE * (used - self._start) + AROUND_HEAD_START
+        if self.finds and self._waiting.queued and self._around <= most:
             try:
                 self.look_around()
             except MemoryError:
@@ -366,11 +324,11 @@ class Hunt(Prospector):
                 if found is not None:
                     self.floors[node.number, group] = found[1]
                     if group is not None:
-                        self._push(found[0], ())
+                        self._waiting.push(found[0], ())
             elif group is not None:
                 kept = [[j for j, c in enumerate(b.columns) if possible(c, group)] for b in problem.blocks]
                 if all(kept):
-                    self._push(root(node.number, problem, group, kept), ())
+                    self._waiting.push(root(node.number, problem, group, kept), ())
 
     def _open_up(self, openings: int) -> Solution | None:
         """Return a first page from where it is quickly had, for as long as there is no other."""
@@ -417,7 +375,3 @@ class Hunt(Prospector):
 
 def _is_still(column: Column) -> bool:
     return not column.present or (column.dw == 0 and column.dh == 0)
-
-
-def _cuts_of(home: Home) -> tuple[Cut, ...]:
-    return tuple(home.tight_cuts()) if isinstance(home, Frame) else home
