@@ -13,6 +13,7 @@ COSTS: tuple[str, ...] = (
     "add-slot",
     "repeat-cluster",
     "drop",
+    "empty-slot",
     "shift",
     "resize",
     "alignment",

@@ -60,6 +60,7 @@ COSTS: dict[str, Callable[[View], tuple[CostItem, ...]]] = {
     "add-slot": costs_slots.cost_add_slot,
     "repeat-cluster": cost_repeat_cluster,
     "drop": costs_slots.cost_drop,
+    "empty-slot": costs_slots.cost_empty_slot,
     "shift": costs_slots.cost_shift,
     "resize": costs_slots.cost_resize,
     "alignment": costs_order.cost_alignment,

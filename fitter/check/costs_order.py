@@ -14,7 +14,7 @@ from fitter.template import Element
 from fitter.units import INCH
 
 Items = tuple[CostItem, ...]
-ALIGNMENT, GAP = 90_000, 30_000
+ALIGNMENT, GAP = 90_000, 45_000
 SAME = 500
 """Micrometres within which lines coincide and gaps are equal."""
 LONGEST_GAP = INCH
@@ -54,7 +54,7 @@ def cost_alignment(view: View) -> Items:
 
 
 def cost_gap(view: View) -> Items:
-    """30,000 for each gap that was one of several equal ones in the reference and has another length now."""
+    """45,000 for each gap that was one of several equal ones in the reference and has another length now."""
     return tuple(
         CostItem(f"{gap.a}–{gap.b}", GAP)
         for gap in equal_gaps(view)
@@ -157,10 +157,11 @@ def _common(a: Element, b: Element, axis: int) -> tuple[int, int]:
 
 def _something_between(a: Element, b: Element, axis: int, level: tuple[Element, ...]) -> bool:
     low, high = _common(a, b, axis)
-    other = 1 - axis
+    other, first, last = 1 - axis, a.box[axis + 2], b.box[axis]
     return any(
-        c.box[axis] < b.box[axis]
-        and c.box[axis + 2] > a.box[axis + 2]
+        first < c.box[axis + 2]
+        and c.box[axis] < last
+        and (first <= c.box[axis] or c.box[axis + 2] <= last)
         and c.box[other] < high
         and c.box[other + 2] > low
         for c in level

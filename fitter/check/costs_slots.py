@@ -10,7 +10,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise
 
 from fitter.check.report import CostItem
-from fitter.check.shapes import TOLERANCE, box_area, box_around, box_inside, shared_area
+from fitter.check.shapes import TOLERANCE, Box, box_area, box_around, box_inside, shared_area
 from fitter.check.view import View, decimal, is_text, round_half_up
 from fitter.layout import Placed
 from fitter.template import Element
@@ -18,7 +18,7 @@ from fitter.units import INCH
 
 Items = tuple[CostItem, ...]
 ROTATE_PAGE, MIRROR_PAGE, ROTATE_SLOT = 15_000, 5_000, 10_000
-SWAP_ROLE, ADD_SLOT, DROP = 40_000, 150_000, 40_000
+SWAP_ROLE, ADD_SLOT, DROP, EMPTY_SLOT = 40_000, 150_000, 40_000, 300_000
 SHIFT, RESIZE, RESCALE = 12_000, 75_000, 150_000
 OVERLAP, HOLE = 6_000_000, 540_000
 SPLIT_GAP = INCH // 8
@@ -65,14 +65,31 @@ def cost_drop(view: View) -> Items:
     )
 
 
+def cost_empty_slot(view: View) -> Items:
+    """300,000 times the share of the safe box that a photo slot had in the reference in which no photo is."""
+    left, top, right, bottom = view.page.safe
+    safe = (right - left) * (bottom - top)
+    return tuple(
+        CostItem(e.id, round_half_up(Fraction(EMPTY_SLOT * e.size[0] * e.size[1], safe)))
+        for e in view.blocks
+        if e.role == "photo" and not any(item.role == "photo" for item in view.pieces.get(e.id, ()))
+    )
+
+
 def cost_shift(view: View) -> Items:
-    """30,000 per inch, across plus down, between a block's centre and its target."""
+    """12,000 per inch, across plus down, between a block's centre and its target, an added slot's and its room's."""
+    targets = [(b.id, view.outer(b.id), target_center(view, b)) for b in view.placed_blocks]
+    targets += [(item.id, item.box, _middle(item.room)) for item in view.added if item.room is not None]
     made = []
-    for block in view.placed_blocks:
-        box, (x, y) = view.outer(block.id), target_center(view, block)
-        moved = abs(Fraction(box[0] + box[2], 2) - x) + abs(Fraction(box[1] + box[3], 2) - y)
-        made.append(CostItem(block.id, round_half_up(SHIFT * moved / INCH)))
+    for name, box, target in targets:
+        (x, y), (at, level) = target, _middle(box)
+        moved = abs(at - x) + abs(level - y)
+        made.append(CostItem(name, round_half_up(SHIFT * moved / INCH)))
     return tuple(made)
+
+
+def _middle(box: Box) -> tuple[Fraction, Fraction]:
+    return Fraction(box[0] + box[2], 2), Fraction(box[1] + box[3], 2)
 
 
 def cost_resize(view: View) -> Items:

@@ -146,9 +146,15 @@ def page_gaps(boxes: Sequence[Box]) -> tuple[int, ...]:
                 if not 0 < gap <= LONGEST_GAP or 2 * (high - low) <= smaller:
                     continue
                 room = (a[2], low, b[0], high) if axis == 0 else (low, a[3], high, b[1])
-                if not any(c is not a and c is not b and box_overlap(c, room) for c in boxes):
+                others = (c for c in boxes if c is not a and c is not b)
+                if not any(box_overlap(c, room) and not _under_both(c, room, axis) for c in others):
                     found.append(gap)
     return tuple(sorted(found))
+
+
+def _under_both(box: Box, room: Box, axis: int) -> bool:
+    """Whether a box reaches past both ends of the room between two others: it lies under or over them."""
+    return box[axis] < room[axis] and box[axis + 2] > room[axis + 2]
 
 
 def repeated(gaps: Sequence[int]) -> int:

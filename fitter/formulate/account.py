@@ -37,9 +37,9 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
     scaling = None if solution.group is None else formulation.scalings[solution.group]
     if scaling is not None:
         terms["resize"] += scaling.cost
-    for number, atom in enumerate(scene.blocks):
+    for number in range(len(scene.blocks)):
         column = problem.blocks[number].columns[solution.columns[number]]
-        if not column.present or atom.added:
+        if not column.present:
             continue
         target = (0, 0) if scaling is None else scaling.targets.get(number, (0, 0))
         steps = abs(solution.place("x", number) - target[0]) + abs(solution.place("y", number) - target[1])

@@ -18,6 +18,7 @@ from fitter.formulate import rates
 from fitter.formulate.cards import type_choices
 from fitter.formulate.content import Config
 from fitter.formulate.groups import Rescaling
+from fitter.formulate.holes import empty_slot
 from fitter.formulate.photo_blocks import photo_configs, single_photo
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
@@ -46,7 +47,13 @@ def block_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[
             found += plain_configs(scene, atom, settings, scalings, role)
     if not element.limits.fixed and settings.may("drop"):
         found.append(Config(None, element.size, terms={"drop": rates.DROP}))
+    if element.role == "photo":
+        found = [config if config.photos else _without_photo(scene, element, config) for config in found]
     return list(_waiving(settings, found))
+
+
+def _without_photo(scene: Scene, element: Element, config: Config) -> Config:
+    return replace(config, terms={**config.terms, "empty-slot": empty_slot(scene, element)})
 
 
 def _waiving(settings: Settings, configs: Iterable[Config]) -> Iterator[Config]:
@@ -116,7 +123,7 @@ def plain_configs(
 
 
 def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Config]:
-    """add-slot: a photo or words in a free rectangle of the page, or nothing."""
+    """add-slot: a photo or words that fill the width or the height of a free rectangle of the page, or nothing."""
     element = atom.element
     yield Config(None, element.size)
     if not settings.may("add-slot"):
@@ -124,7 +131,8 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
     step = INCH // 2
     widths = range(element.size[0], 3 * INCH // 2, -step)
     heights = range(element.size[1], INCH, -step)
-    pairs = [(w, h) for w in widths for h in heights]
+    # From one side of its room to the other, at least one way: then it lines up with what the room lies between.
+    pairs = [(w, h) for w in widths for h in heights if w == element.size[0] or h == element.size[1]]
     if not pairs:
         return
     width, height = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])

@@ -1,10 +1,11 @@
-"""The cost ``hole``: the area that filled the reference and lies bare now."""
+"""Room not used: ``hole``, what filled the reference and lies bare; ``empty-slot``, photo slots without a photo."""
 
 from __future__ import annotations
 
 from fitter.formulate import rates as r
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
+from fitter.template import Element
 from fitter.units import nearest
 
 
@@ -25,6 +26,11 @@ def bare_area(scene: Scene) -> int:
 def bare_cost(scene: Scene, rates: r.Rates) -> int:
     """Return what a page without any of the counted blocks would pay."""
     return rates.of("hole", r.HOLE * bare_area(scene) / safe_area(scene))
+
+
+def empty_slot(scene: Scene, element: Element) -> int:
+    """Return what a photo slot of the template pays without a photo: by its area, so the large ones are filled."""
+    return r.rounded(r.EMPTY_SLOT * element.size[0] * element.size[1] / safe_area(scene))
 
 
 def cover_gain(scene: Scene, atom: Atom, size: tuple[int, int], settings: Settings) -> int:

@@ -5,6 +5,7 @@ Read from the reference alone, as DEVELOPERS.md defines them; the checker finds 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -87,6 +88,12 @@ def equal_gaps(elements: Sequence[Element]) -> list[Gap]:
     return [gap for group in _groups(gaps, lambda g: g.length) if len(group) > 1 for gap in group]
 
 
+def usual_gap(elements: Iterable[Element], least: int) -> int | None:
+    """Return the most frequent distance between neighbours, of those not under a least one; the smaller of equals."""
+    lengths = Counter(gap.length for gap in all_gaps(candidates(elements)) if gap.length >= least)
+    return min(lengths, key=lambda length: (-lengths[length], length), default=None)
+
+
 def _both_edges(a: Element, b: Element, axis: int) -> bool:
     near, far = _ENDS[axis]
     if {near, far} & (set(a.bleeds) | set(b.bleeds)):
@@ -105,7 +112,10 @@ def _groups(items: Sequence[T], place: Callable[[T], int]) -> list[list[T]]:
 
 
 def all_gaps(shapes: list[Element]) -> list[Gap]:
-    """Return the distances, up to an inch, between elements that face each other with nothing between."""
+    """Return the distances, up to an inch, between elements that face each other with nothing between.
+
+    What reaches from under the one to under the other, such as a strip behind both, is not between them.
+    """
     found = []
     for axis in (0, 1):
         other = 1 - axis
@@ -120,6 +130,7 @@ def all_gaps(shapes: list[Element]) -> list[Gap]:
                 if any(
                     c.box[axis] < b.box[axis]
                     and c.box[axis + 2] > a.box[axis + 2]
+                    and not (c.box[axis] < a.box[axis + 2] and c.box[axis + 2] > b.box[axis])
                     and c.box[other] < high
                     and c.box[other + 2] > low
                     for c in shapes

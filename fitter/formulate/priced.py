@@ -159,7 +159,7 @@ def block_of(
         columns=columns,
         x=(-limit_x, limit_x),
         y=(-limit_y, limit_y),
-        shift=0 if atom.added else settings.rates.of("shift", r.SHIFT_PER_INCH * GRID / 25_400),
+        shift=settings.rates.of("shift", r.SHIFT_PER_INCH * GRID / 25_400),
         targets=tuple(s.targets.get(atom.block, (0, 0)) for s in scalings),
         swings=priced_moments(scene, (block_swing(scene, atom.block),) * 2, settings),
     )

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fitter.formulate import rates as r
-from fitter.formulate.lines import TOLERANCE, all_gaps, candidates
+from fitter.formulate.lines import TOLERANCE, candidates, usual_gap
 from fitter.formulate.scene import COUNTED, GRID
 from fitter.formulate.settings import Settings
 from fitter.layout import Copy, Repeat
@@ -257,9 +257,8 @@ def _gain(members: Sequence[Element], wanted: tuple[int, int]) -> tuple[int, int
 
 def _gaps(reference: Reference) -> tuple[int, ...]:
     """Return the gaps to try: the most frequent one of the frame, 1/4 in, 1/8 in."""
-    lengths = Counter(gap.length for gap in all_gaps(candidates(reference.elements)) if gap.length >= CLEAR)
-    own = sorted(lengths, key=lambda length: (-lengths[length], length))[:1]
-    return tuple(dict.fromkeys((*own, *GAPS)))
+    own = usual_gap(reference.elements, CLEAR)
+    return tuple(dict.fromkeys(GAPS if own is None else (own, *GAPS)))
 
 
 def _beside(anchor: Box, size: Point, gap: int) -> Iterator[tuple[int, Point]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fitter.formulate.lines import usual_gap
 from fitter.pages import Page
 from fitter.reference import Reference
 from fitter.reference_boxes import extents
@@ -10,19 +11,22 @@ from fitter.units import INCH
 
 SMALLEST_ROOM = (2 * INCH, 3 * INCH // 2)
 MOST_ROOMS = 2
-GAP = INCH // 8
+LEAST_GAP = INCH // 8
+Box = tuple[int, int, int, int]
 
 
 def free_rooms(page: Page, reference: Reference) -> tuple[Element, ...]:
     """Return the largest free rectangles, largest first, as elements of role ``paper``.
 
-    They lie inside the safe box, 1/8 in clear of everything but backgrounds, and do not meet each other.
+    They lie as far from the page's edges as the drawing does at its nearest side, clear of everything but backgrounds
+    by the drawing's most frequent gap, and do not meet each other.
     """
-    safe = page.safe
+    frame = _frame(page, reference)
+    gap = usual_gap(reference.elements, LEAST_GAP) or LEAST_GAP
     taken = [extents(e) for e in reference.elements if e.role != "background"]
-    rooms: list[tuple[int, int, int, int]] = []
+    rooms: list[Box] = []
     for _ in range(MOST_ROOMS):
-        best = _largest(safe, taken + rooms)
+        best = _largest(frame, taken + rooms, gap)
         if best is None:
             break
         rooms.append(best)
@@ -38,22 +42,33 @@ def free_rooms(page: Page, reference: Reference) -> tuple[Element, ...]:
     )
 
 
-def _largest(
-    safe: tuple[int, int, int, int], taken: list[tuple[int, int, int, int]]
-) -> tuple[int, int, int, int] | None:
-    """Return the largest rectangle clear of all taken ones; sides at the safe box or beside something taken."""
-    grown = [(a - GAP, b - GAP, c + GAP, d + GAP) for a, b, c, d in taken]
-    lefts = sorted({safe[0], *(b[2] for b in grown if safe[0] < b[2] < safe[2])})
-    rights = sorted({safe[2], *(b[0] for b in grown if safe[0] < b[0] < safe[2])})
-    best: tuple[int, tuple[int, int, int, int]] | None = None
+def _frame(page: Page, reference: Reference) -> Box:
+    """Return the safe box, less what the drawing leaves white at the side where that is least."""
+    drawn = [extents(e) for e in reference.elements if not e.bleeds and e.role != "background"]
+    if not drawn:
+        return page.safe
+    width, height = page.trim
+    left, top = min(b[0] for b in drawn), min(b[1] for b in drawn)
+    right, bottom = max(b[2] for b in drawn), max(b[3] for b in drawn)
+    white = min(left, top, width - right, height - bottom)
+    near, far = page.safe[:2], page.safe[2:]
+    return max(near[0], white), max(near[1], white), min(far[0], width - white), min(far[1], height - white)
+
+
+def _largest(frame: Box, taken: list[Box], gap: int) -> Box | None:
+    """Return the largest rectangle clear of all taken ones; sides at the frame or beside something taken."""
+    grown = [(a - gap, b - gap, c + gap, d + gap) for a, b, c, d in taken]
+    lefts = sorted({frame[0], *(b[2] for b in grown if frame[0] < b[2] < frame[2])})
+    rights = sorted({frame[2], *(b[0] for b in grown if frame[0] < b[0] < frame[2])})
+    best: tuple[int, Box] | None = None
     for left in lefts:
         for right in rights:
             if right - left < SMALLEST_ROOM[0]:
                 continue
             blocking = sorted((b[1], b[3]) for b in grown if b[0] < right and b[2] > left)
-            top = safe[1]
-            for low, high in [*blocking, (safe[3], safe[3])]:
-                bottom = min(low, safe[3])
+            top = frame[1]
+            for low, high in [*blocking, (frame[3], frame[3])]:
+                bottom = min(low, frame[3])
                 if bottom - top >= SMALLEST_ROOM[1]:
                     area = (right - left) * (bottom - top)
                     if best is None or area > best[0]:

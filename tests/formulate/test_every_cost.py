@@ -85,6 +85,12 @@ def drop() -> Instance:
     return Instance(made, photos((2500, 1750)), {"allow": ("drop", "swap-role")})
 
 
+def empty_slot() -> Instance:
+    """The one photo goes into the large slot, though the small one would cut nothing."""
+    made = template((6, 6), slot("a", 0.5, 0.5, 4, 3.7), slot("b", 0.5, 4, 1.5, 1.5))
+    return Instance(made, photos((2000, 2000)), {"allow": ("assign", "drop")}, {"hole": 0, "balance": 0})
+
+
 def shift() -> Instance:
     """A slot at the edge has to move to be widened, and so is widened less."""
     return Instance(_one(3, 3, left=0.25), photos((2790, 1800)), {}, {"shift": 4})
@@ -127,7 +133,7 @@ def hole() -> Instance:
 def balance() -> Instance:
     """The one photo stays in the middle, though a slot at either side would cut a hundredth less."""
     made = template((8, 8), slot("a", 2.5, 2.49, 3, 3.02), slot("b", 0.25, 3, 2, 2), slot("c", 5.75, 3, 2, 2))
-    return Instance(made, photos((2000, 2000)), {"allow": ("assign", "drop")}, {"hole": 0})
+    return Instance(made, photos((2000, 2000)), {"allow": ("assign", "drop")}, {"hole": 0, "empty-slot": 0})
 
 
 def text() -> Instance:
@@ -182,6 +188,7 @@ INSTANCES: dict[str, Callable[[], Instance]] = {
     "add-slot": add_slot,
     "repeat-cluster": repeat_cluster,
     "drop": drop,
+    "empty-slot": empty_slot,
     "shift": shift,
     "resize": resize,
     "alignment": alignment,

@@ -322,7 +322,8 @@ def _fillings(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], scaling
     """Everything a slot may hold."""
     none = np.zeros(1)
     if wishes.may("drop") and not spot.fixed:
-        yield Filling(None, (), none, none, np.full(1, float(rate("drop") * wishes.factor("drop"))), ())
+        dropped = rate("drop") * wishes.factor("drop") + _empty(spot, page, wishes)
+        yield Filling(None, (), none, none, np.full(1, float(dropped)), ())
     roles = {"photo": ("photo", "paper"), "paper": ("paper", "photo")}.get(spot.role, (spot.role,))
     if spot.strip:
         roles = ("paper",)
@@ -334,7 +335,7 @@ def _fillings(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], scaling
             continue
         if role != "photo":
             sizes = _sizes(spot, page, wishes, spots, 0, free=False)
-            yield from _filling(spot, page, wishes, role, (), None, sizes, swap, scaling)
+            yield from _filling(spot, page, wishes, role, (), None, sizes, swap + _empty(spot, page, wishes), scaling)
             continue
         sizes = _sizes(spot, page, wishes, spots, INCH, free=True)
         for number in range(len(wishes.photos)):
@@ -345,6 +346,15 @@ def _fillings(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], scaling
                 for chosen, shape in product(_companies(spots, wishes, count), shapes):
                     offered = [*sizes, *_beside(spot, page, shape)]
                     yield from _filling(spot, page, wishes, role, chosen, shape, offered, swap, scaling)
+
+
+def _empty(spot: Spot, page: Page, wishes: Wishes) -> float:
+    """What a photo slot pays without a photo."""
+    if spot.role != "photo":
+        return 0
+    left, top, right, bottom = page.safe
+    area = spot.size[0] * spot.size[1]
+    return half_up(rate("empty-slot") * area / ((right - left) * (bottom - top))) * wishes.factor("empty-slot")
 
 
 def _wished(spot: Spot, wishes: Wishes, offered: Iterable[Filling]) -> Iterator[Filling]:
@@ -419,7 +429,7 @@ def _filling(
     chosen: tuple[int, ...],
     shape: tuple[int, int] | None,
     sizes: list[tuple[int, int]],
-    swap: int,
+    swap: float,
     scaling: Scaling | None,
 ) -> Iterator[Filling]:
     scaled = scaling is not None and spot.name in scaling.sizes
@@ -695,6 +705,7 @@ def _gaps(spots: list[Spot]) -> list[tuple[int, int, int, int]]:
                 if k not in (i, j)
                 and c.low(axis) < b.low(axis)
                 and c.high(axis) > a.high(axis)
+                and not (c.low(axis) < a.high(axis) and c.high(axis) > b.low(axis))
                 and c.low(other) < high
                 and c.high(other) > low
             ]

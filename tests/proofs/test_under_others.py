@@ -123,9 +123,11 @@ def cheapest(spots: Sequence[Element], given: Sequence[Photo]) -> int:
 def page_cost(spots: Sequence[Element], chosen: Sequence[int | str | None], given: Sequence[Photo]) -> int | None:
     """Return what a page costs, or ``None`` if a photo lies more than half under others."""
     total = rate("drop") * sum(c is None for c in chosen)
-    bare = 0
+    bare, side = 0, PAGE - 2 * MARGIN
     for n, (spot, content) in enumerate(zip(spots, chosen, strict=True)):
         role = "photo" if isinstance(content, int) else content
+        if spot.role == "photo" != role:
+            total += half_up(Fraction(rate("empty-slot") * spot.size[0] * spot.size[1], side * side))
         if role is None:
             bare += spot.size[0] * spot.size[1]
             continue
@@ -141,7 +143,6 @@ def page_cost(spots: Sequence[Element], chosen: Sequence[int | str | None], give
             continue
         kept = kept_share(given[content].pixels, spot.size)
         total += half_up(10**6 * (1 - kept)) + half_up(10**6 * kept * covered)
-    side = PAGE - 2 * MARGIN
     total += half_up(Fraction(rate("hole") * bare, side * side))
     for axis in (0, 1):
         # Halves of micrometres, so that all is whole; nothing moves and no size changes: what is dropped tips the page.
