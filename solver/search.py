@@ -20,6 +20,7 @@ from solver.progress import Event, Kind, Progress, Stop, gap_of
 from solver.prospecting import worth_beams
 from solver.solution import Outcome, Ranked, Solution, Status
 from solver.state import State
+from solver.ties import plainest
 
 STEP = "3 solve"
 ALONE = 1.0
@@ -152,6 +153,8 @@ def search(
             if found is None:
                 proved_none = bound >= FAR and not state.over()
                 break
+            if not state.over():
+                found = plainest(state, ranked, found)
             # Nothing further down the list can be cheaper than what is better.
             bound = max(bound, ranked[-1].bound if ranked else 0)
             ranked.append(Ranked(found, min(bound, found.cost)))
