@@ -8,9 +8,10 @@ from itertools import combinations, pairwise
 
 import shapely
 
+from fitter.check.reading_order import out_of_order
 from fitter.check.report import CostItem
 from fitter.check.rules_given import effective_ppi
-from fitter.check.rules_text import height_available, mean_line, reading_key
+from fitter.check.rules_text import height_available, mean_line
 from fitter.check.shapes import area_of, is_plain, shape_of, shared_area
 from fitter.check.view import View, decimal, round_half_up
 from fitter.layout import Grid, Placed
@@ -76,15 +77,7 @@ def cost_emphasis(view: View) -> Items:
 
 def cost_order(view: View) -> Items:
     """3,000 for each pair of photos read in the wrong order of time."""
-    made = []
-    for a, b in combinations(view.photos, 2):
-        if a.source is not None and a.source == b.source:
-            continue
-        time = _order(view, a) - _order(view, b)
-        one, other = reading_key(view, a), reading_key(view, b)
-        if (time < 0 and one > other) or (time > 0 and one < other):
-            made.append(CostItem(f"{a.id} + {b.id}", ORDER))
-    return tuple(made)
+    return tuple(CostItem(f"{a.id} + {b.id}", ORDER) for a, b in out_of_order(view))
 
 
 def cost_left_out(view: View) -> Items:
@@ -221,8 +214,3 @@ def _ppi_price(share: Fraction) -> int:
     if share >= Fraction(2, 3):
         return round_half_up(50_000 * (1 - share) * 3)
     return round_half_up(50_000 + 150_000 * (Fraction(2, 3) - share) * 6)
-
-
-def _order(view: View, item: Placed) -> int:
-    photo = view.given_photos.get(item.photo.file) if item.photo else None
-    return photo.order if photo else 0

@@ -51,7 +51,7 @@ def cost_swap_role(view: View) -> Items:
 
 
 def cost_add_slot(view: View) -> Items:
-    """50,000 for each piece of a slot beyond the first, and for each added element."""
+    """150,000 for each piece of a slot beyond the first, and for each added element."""
     more = (CostItem(item.id, ADD_SLOT) for items in view.pieces.values() for item in items[1:])
     return (*more, *(CostItem(item.id, ADD_SLOT) for item in view.added))
 
@@ -203,7 +203,7 @@ def _resized(view: View, block: Element) -> int:
     size, (w0, h0) = (box[2] - box[0], box[3] - box[1]), target_size(view, block)
     value = _change(size, (w0, h0))
     if view.is_split(block.id):
-        n, m = _columns_and_rows(view.pieces[block.id])
+        n, m = columns_and_rows(view.pieces[block.id])
         value = min(value, _change(size, (n * w0 + (n - 1) * SPLIT_GAP, m * h0 + (m - 1) * SPLIT_GAP)))
     return value
 
@@ -213,7 +213,7 @@ def _change(size: tuple[int, int], target: tuple[int, int]) -> int:
     return round_half_up(RESIZE * Fraction(share))
 
 
-def _columns_and_rows(pieces: tuple[Placed, ...]) -> tuple[int, int]:
+def columns_and_rows(pieces: tuple[Placed, ...]) -> tuple[int, int]:
     """Return how many columns and rows of pieces there are, by their left and top edges."""
     return _distinct([p.box[0] for p in pieces]), _distinct([p.box[1] for p in pieces])
 

@@ -9,8 +9,9 @@ from fractions import Fraction
 from fitter.check.copies import false_copies, too_many_copies
 from fitter.check.report import Violation, by, millimetres
 from fitter.check.rules_text import mean_line
-from fitter.check.shapes import TOLERANCE
-from fitter.check.view import View, is_text
+from fitter.check.shapes import TOLERANCE, shared_area
+from fitter.check.switched_off import switched_off
+from fitter.check.view import View, decimal, is_text
 from fitter.layout import Placed, PlacedPhoto
 from fitter.template import Element
 from fitter.units import INCH, format_length
@@ -34,19 +35,20 @@ def rule_given(view: View) -> tuple[Violation, ...]:
 
 
 def rule_true(view: View) -> tuple[Violation, ...]:
-    """R6: nothing is distorted or turned over."""
+    """R6: nothing is distorted, turned over or stacked otherwise."""
     found: list[Violation] = []
     for item in view.elements:
         if item.photo is not None:
             found.extend(_true_crop(item, item.photo))
         found.extend(_upright(view, item))
         found.extend(_proportions(view, item))
+    found.extend(_restacked(view))
     found.extend(false_copies(view))
     return tuple(found)
 
 
 def rule_limits(view: View) -> tuple[Violation, ...]:
-    """R8: the template's limits, type sizes, measure, resolution and the smallest photo."""
+    """R8: the template's limits, type sizes, measure, resolution, the smallest photo, freedoms switched off."""
     found: list[Violation] = []
     for item in view.elements:
         origin = view.origin(item)
@@ -54,14 +56,14 @@ def rule_limits(view: View) -> tuple[Violation, ...]:
             found.extend(_template_limits(view, item, origin))
         found.extend(_type(item))
         found.extend(_resolution(view, item))
-        found.extend(_photo_size(item, origin))
+        found.extend(_photo_size(view, item, origin))
     for element in view.layout.reference:
         if element.limits.fixed and element.id in view.dropped:
             found.append(
                 Violation("R8", element.id, f"{element.id} is fixed in the template, but is not on the page")
             )
     found.extend(too_many_copies(view))
-    found.extend(_switched_off(view))
+    found.extend(switched_off(view))
     return tuple(found)
 
 
@@ -201,6 +203,21 @@ def _same_outline(item: Placed, origin: Element) -> bool:
     )
 
 
+def _restacked(view: View) -> Iterator[Violation]:
+    """Find what lies above something that lies above it in the reference; what it hides is named first."""
+    below: list[Placed] = []
+    for item in view.elements:
+        if item.source is None:
+            continue
+        place = view.stacking[item.source]
+        passed = [o for o in below if o.source is not None and view.stacking[o.source] > place]
+        if passed:
+            other = next((o for o in passed if shared_area(o, item) > 0), passed[0])
+            told = f"{item.id} lies above {other.id}, which lies above it in the template"
+            yield Violation("R6", item.id, told, other=other.id)
+        below.append(item)
+
+
 def _template_limits(view: View, item: Placed, origin: Element) -> Iterator[Violation]:
     limits = origin.limits
     if limits.may_be is not None and item.role != origin.role and item.role not in limits.may_be:
@@ -275,32 +292,14 @@ def _resolution(view: View, item: Placed) -> Iterator[Violation]:
         )
 
 
-def _photo_size(item: Placed, origin: Element | None) -> Iterator[Violation]:
+def _photo_size(view: View, item: Placed, origin: Element | None) -> Iterator[Violation]:
+    """Find photo slots under an inch that the template does not draw so small; a refit is no excuse."""
     short = SMALLEST_PHOTO - min(item.size)
-    small_before = origin is not None and min(origin.size) < SMALLEST_PHOTO
-    if item.photo is not None and short > TOLERANCE and not small_before:
-        yield Violation(
-            "R8", item.id, f"{item.id} is a photo slot {millimetres(short)} under 1 in", amount_um=short
-        )
+    if item.photo is None or short <= TOLERANCE or (origin is not None and _drawn_small(view, origin)):
+        return
+    yield Violation("R8", item.id, f"{item.id} is a photo slot {millimetres(short)} under 1 in", amount_um=short)
 
 
-def _switched_off(view: View) -> Iterator[Violation]:
-    """Find uses of freedoms the user switched off, as far as the page shows them."""
-    transform = view.layout.transform
-    first = {
-        "rotate-page": "page" if transform.rotate else None,
-        "mirror-page": "page" if transform.mirror else None,
-        "scale": transform.rescale.group if transform.rescale else None,
-        "repeat-cluster": transform.repeat.cluster if transform.repeat else None,
-        "rotate-slot": next((i.id for i in view.elements if i.turned), None),
-        "add-slot": next(
-            (i.id for i in view.elements if i.source is None or (i.split and i.split.count > 1)), None
-        ),
-        "swap-role": next((i.id for i in view.elements if (o := view.origin(i)) and o.role != i.role), None),
-    }
-    for freedom in view.given.without:
-        used = first.get(freedom)
-        if used is not None:
-            yield Violation(
-                "R8", used, f"{freedom} was switched off, but {used} makes use of it", other=freedom
-            )
+def _drawn_small(view: View, origin: Element) -> bool:
+    """Whether a photo slot is under an inch in the template; refitted sizes are rounded by up to 2 µm."""
+    return origin.role == "photo" and min(origin.size) + 2 < SMALLEST_PHOTO * decimal(view.layout.transform.scale)

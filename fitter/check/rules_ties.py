@@ -1,4 +1,4 @@
-"""R7 ties: mats keep their borders, carried elements their corner, lapped blocks their overlap."""
+"""R7 ties: mats stay and keep their borders, carried elements their corner, lapped blocks their overlap."""
 
 from __future__ import annotations
 
@@ -35,8 +35,17 @@ def rule_ties(view: View) -> tuple[Violation, ...]:
             found.extend(_mat_border(view, item, origin, partner))
         else:
             found.extend(_carried_place(view, item, origin, partner))
+    found.extend(_lost_mats(view))
     found.extend(_lapped(view))
     return tuple(found)
+
+
+def _lost_mats(view: View) -> Iterator[Violation]:
+    """Find mats that are gone though the slots they frame are there."""
+    for element in view.layout.reference:
+        if element.tie == "mat" and element.id in view.dropped and element.on not in view.dropped:
+            told = f"mat {element.id} was dropped, but {element.on}, which it frames, is on the page"
+            yield Violation("R7", element.id, told, other=element.on)
 
 
 def _mat_border(view: View, item: Placed, origin: Element, slot: Element) -> Iterator[Violation]:

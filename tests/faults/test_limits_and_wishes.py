@@ -100,11 +100,26 @@ def test_limits_photo_under_an_inch(page: Layout) -> None:
     assert holds(b.change(b.both(page, "photo-2", size=size), "photo-2", photo=b.whole(b.B, size)))
 
 
-def test_limits_switched_off_freedoms_are_not_used(page: Layout) -> None:
-    """The user switched mirroring off, yet the page is mirrored."""
-    mirrored = b.priced(replace(page, transform=Transform(mirror=True)))
-    assert holds(mirrored)
-    assert one(b.give(mirrored, without=("mirror-page",)), "R8").other == "mirror-page"
+@pytest.mark.parametrize(("scale", "small"), [(0.79, True), (0.8, True), (0.81, False), (1.5, False)])
+def test_limits_photo_refitted_under_an_inch(page: Layout, scale: float, small: bool) -> None:
+    """A slot of 4/5 in on the page: drawn an inch high and made small by a refit it is a fault, drawn smaller not."""
+    size = (22_860, 20_320)
+    layout = b.change(b.both(page, "photo-2", size=size), "photo-2", photo=b.whole(b.B, size))
+    layout = replace(layout, transform=Transform(scale=scale))
+    if small:
+        assert one(layout, "R8").amount_um == 25_400 - 20_320
+    else:
+        assert holds(layout)
+
+
+def test_limits_small_paper_is_no_photo(page: Layout) -> None:
+    """A paper drawn 2/5 in wide is too small to become a photo."""
+    size = (10_160, 10_160)
+    photo = GivenPhoto("c.jpg", "c" * 64, (1200, 1200), order=2)
+    layout = b.both(b.give(page, photos=(*page.given.photos, photo)), "ribbon-1", tie=None, on=None)
+    layout = b.remove(b.both(layout, "paper-1", size=size, center=(44_450, 98_425)), "ribbon-1")
+    layout = b.change(layout, "paper-1", role="photo", fill=None, photo=b.whole(photo, size))
+    assert one(layout, "R8").element == "paper-1"
 
 
 # R9 wishes

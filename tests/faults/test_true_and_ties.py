@@ -81,6 +81,27 @@ def test_true_ornament_stretched(page: Layout) -> None:
     assert found.element == "bloom"
 
 
+def raised(page: Layout, name: str, over: str) -> Layout:
+    """Return the page with one element moved up the stack to lie right above another."""
+    item = b.element(page, name)
+    rest = [e for e in page.elements if e.id != name]
+    at = next(n for n, e in enumerate(rest) if e.id == over) + 1
+    return b.priced(replace(page, elements=(*rest[:at], item, *rest[at:])))
+
+
+@pytest.mark.parametrize("over", ["corner-1", "title"])
+def test_true_photo_hides_what_it_carries(page: Layout, over: str) -> None:
+    """A photo moved up the stack, a little or to the top, hides the ornament that lies on it."""
+    found = one(raised(page, "photo-1", over), "R6")
+    assert (found.element, found.other) == ("photo-1", "corner-1")
+
+
+def test_true_stack_of_what_lies_apart(page: Layout) -> None:
+    """The order of the stack is the template's, whether anything is hidden or not."""
+    found = one(raised(page, "paper-1", "card"), "R6")
+    assert (found.element, found.other) == ("paper-1", "card")
+
+
 # R7 ties
 
 
@@ -182,3 +203,9 @@ def test_ties_lap_no_longer_contained(page: Layout) -> None:
     """Down the page the ribbon lay within the paper; now it hangs over its end by half."""
     found = one(b.move(page, "ribbon-1", dy=127_000 - 95_250), "R7")
     assert (found.side, found.amount_um) == ("down", 6_350)
+
+
+def test_ties_mat_lost(page: Layout) -> None:
+    """A mat is dropped, and listed so, while the slot it frames stays."""
+    found = one(b.remove(page, "mat-1"), "R7")
+    assert (found.element, found.other) == ("mat-1", "photo-1")
