@@ -292,7 +292,9 @@ def _simple_outline(points: list[Vector], notes: list[str]) -> list[Vector]:
     from shapely import Polygon
 
     polygon = Polygon(points) if len(points) >= 3 else Polygon()
-    if polygon.is_empty or polygon.area < 1000:
+    # The parts of an outline that crosses itself may cancel out, so that its area says nothing.
+    area = polygon.area if polygon.is_valid else polygon.convex_hull.area
+    if area < 1000:
         raise InputError("its outline has no area; expected at least three corners")
     if not polygon.is_valid:
         raise InputError("its outline crosses or touches itself; draw one simple closed shape")

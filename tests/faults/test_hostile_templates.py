@@ -97,6 +97,8 @@ ELEMENTS = {
     "odd points": ('<polygon id="photo-9" points="1,1 2"/>', "odd count"),
     "two points": ('<polygon id="photo-9" points="1,1 2,2"/>', "no area"),
     "a bow tie": ('<polygon id="photo-9" points="1,1 5,5 5,1 1,4"/>', "crosses"),
+    "a bow tie whose halves cancel out": ('<polygon id="photo-9" points="1,1 5,5 5,1 1,5"/>', "crosses"),
+    "three points on a line": ('<polygon id="photo-9" points="1,1 2,2 3,3"/>', "no area"),
     "too many points": ('<polygon id="photo-9" points="' + "1,1 " * 5000 + '"/>', "2,000 points"),
     "damaged path": ('<path id="photo-9" d="M 1 1 L two 2"/>', "damaged"),
     "short path": ('<path id="photo-9" d="M 1 1 L 2"/>', "damaged"),
