@@ -457,6 +457,27 @@ def test_proof_is_drawn_from_the_layout_alone(desk: Desk, capsys: pytest.Capture
     assert (desk.folder / "else" / "where.png").is_file()
 
 
+def test_proof_shows_no_other_picture(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """A photo that is gone or another file is refused; where it lies now can be said."""
+    assert desk("--top", "1") == 0
+    layout = str(desk.out / "layout-1.json")
+    photo, moved = desk.folder / "photo.jpg", desk.folder / "moved"
+    moved.mkdir()
+    photo.rename(moved / "photo.jpg")
+    capsys.readouterr()
+    assert run(["proof", layout]) == 2
+    assert "photos not there: ../photo.jpg" in capsys.readouterr().err
+    Image.new("RGB", (800, 400), "#a53a3a").save(photo)
+    assert run(["proof", layout]) == 2
+    assert "not the file the page was fitted for: ../photo.jpg" in capsys.readouterr().err
+    assert not (desk.out / "layout-1.png").exists()
+    assert run(["proof", layout, "--plain", "--ppi", "20", "--photos", "moved"]) == 0
+    with Image.open(desk.out / "layout-1.png") as picture:
+        red, _, blue = picture.convert("RGB").getpixel((picture.width // 2, picture.height // 2))  # type: ignore[misc]
+    assert blue > red
+    assert run(["proof", layout, "--photos", "nowhere", "--overwrite"]) == 2
+
+
 def test_templates_are_listed_and_shown(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
     """Every starter has its line; showing one draws it."""
     from fitter.starters import starter_names
@@ -481,14 +502,21 @@ def test_a_group_alone_shows_its_help(arguments: list[str], capsys: pytest.Captu
 
 
 def test_check_passes_a_sound_layout(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Every rule and every cost is listed; the template is not at hand and that is said."""
+    """Every rule and every cost is listed; template and photos are not at hand and that is said."""
     write_layout(tiny(), tmp_path / "page.json")
     assert run(["check", str(tmp_path / "page.json")]) == 0
     out = capsys.readouterr().out
     assert all(f"R{number} " in out for number in range(1, 9))
     assert all(name in out for name in COSTS)
-    assert "not at hand" in out
+    assert "template tiny: not at hand" in out
+    assert "photo a.jpg: not at hand" in out
     assert "The layout is sound." in out
+    assert run(["check", str(tmp_path / "page.json"), "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["not_compared"]) == 3
+    Image.new("RGB", (5, 4)).save(tmp_path / "a.jpg")
+    assert run(["check", str(tmp_path / "page.json")]) == 1
+    assert "photo a.jpg: is not the file the page was fitted for" in capsys.readouterr().out
+    assert run(["check", str(tmp_path / "page.json"), "--photos", str(tmp_path)]) == 1
 
 
 def test_check_names_what_is_broken(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

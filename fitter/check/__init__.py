@@ -13,12 +13,13 @@ from pathlib import Path
 from fitter.check import costs_order, costs_photos, costs_slots
 from fitter.check.copies import cost_repeat_cluster
 from fitter.check.costs_balance import cost_balance
-from fitter.check.inputs import photo_differences, template_differences
+from fitter.check.inputs import compare_photos, template_differences
 from fitter.check.report import CostDifference, CostItem, Report, RuleResult, Violation
 from fitter.check.rules_given import rule_given, rule_limits, rule_true
 from fitter.check.rules_page import rule_edge, rule_keep, rule_photos
 from fitter.check.rules_text import rule_text
 from fitter.check.rules_ties import rule_ties
+from fitter.check.search import search_faults
 from fitter.check.view import View, decimal, round_half_up
 from fitter.check.wishes import cost_departure, rule_wishes
 from fitter.errors import InputError, UseError
@@ -82,6 +83,7 @@ def check_layout(
     layout: Layout,
     *,
     base: Path | None = None,
+    photos: Path | None = None,
     template: Template | None = None,
     without: frozenset[str] = frozenset(),
 ) -> Report:
@@ -93,6 +95,8 @@ def check_layout(
         The page as written.
     base
         Folder of the layout file: photos found from there are compared with the given ones.
+    photos
+        Folder the photos lie in now, if that is another; it is looked through first.
     template
         The template, to compare with the layout's reference.
     without
@@ -120,17 +124,16 @@ def check_layout(
     view = View(layout)
     details = {name: () if name in without else cost(view) for name, cost in COSTS.items()}
     costs = _summed(layout, details)
-    differences: list[str] = []
-    if base is not None:
-        differences.extend(photo_differences(layout, base))
-    if template is not None:
-        differences.extend(template_differences(layout, template))
+    different, absent = ((), ()) if base is None else compare_photos(layout, base, photos)
+    drawn = () if template is None else template_differences(layout, template)
     return Report(
         rules=tuple(_verdict(view, rule, without) for rule in RULES),
         costs=costs,
         details=details,
         cost_differences=tuple(_cost_differences(layout, costs, details, without)),
-        differences=tuple(differences),
+        differences=(*different, *drawn),
+        search=tuple(search_faults(layout)),
+        not_compared=absent,
     )
 
 

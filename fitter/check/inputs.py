@@ -2,32 +2,55 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from fitter.check.copies import drawn_elements
+from fitter.check.report import millimetres
 from fitter.errors import InputError
 from fitter.layout import GivenPhoto, Layout
-from fitter.layout_file import resolve_photo
+from fitter.photo_places import find_photo
 from fitter.template import Template
 
-LARGEST_PHOTO = 1 << 30
 _SWAPPING = (5, 6, 7, 8)
 _ORIENTATION = 0x0112
 
 
-def photo_differences(layout: Layout, base: Path) -> Iterator[str]:
-    """Yield a sentence for each photo that is at hand and not the one given; absent ones are passed over."""
+def compare_photos(layout: Layout, base: Path, folder: Path | None = None) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Compare the given photos with the files at hand.
+
+    Parameters
+    ----------
+    layout
+        The page.
+    base
+        Folder of the layout file.
+    folder
+        Where photos lie now, if not beside the layout.
+
+    Returns
+    -------
+    tuple of tuple of str
+        A sentence for each photo that is not the one given, and one for each that is not at hand.
+    """
+    different: list[str] = []
+    absent: list[str] = []
     for photo in layout.given.photos:
         try:
-            path = resolve_photo(base / "layout.json", photo.file)
+            found = find_photo(photo, base, folder)
         except InputError as error:
-            yield error.message
+            different.append(error.message)
             continue
-        if not path.is_file():
-            continue
-        yield from _photo_difference(photo, path)
+        if found.state == "missing":
+            absent.append(f"photo {photo.file}: not at hand, so it was not compared")
+        elif found.state == "too large":
+            different.append(f"photo {photo.file}: is larger than 1 GB, so it was not compared")
+        elif found.state == "changed":
+            different.append(f"photo {photo.file}: is not the file the page was fitted for (its SHA-256 differs)")
+        else:
+            different.extend(_photo_difference(photo, found.path))
+    return tuple(different), tuple(absent)
 
 
 def template_differences(layout: Layout, template: Template) -> Iterator[str]:
@@ -45,16 +68,6 @@ def template_differences(layout: Layout, template: Template) -> Iterator[str]:
 
 
 def _photo_difference(photo: GivenPhoto, path: Path) -> Iterator[str]:
-    if path.stat().st_size > LARGEST_PHOTO:
-        yield f"photo {photo.file}: is larger than 1 GB, so it was not compared"
-        return
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while chunk := file.read(1 << 20):
-            digest.update(chunk)
-    if digest.hexdigest() != photo.sha256:
-        yield f"photo {photo.file}: has changed since the layout was made (its SHA-256 differs)"
-        return
     size = _seen_size(path)
     if size is not None and size != photo.pixels:
         wide, high = photo.pixels
@@ -94,8 +107,12 @@ def _reference_difference(layout: Layout, template: Template) -> Iterator[str]:
     step = next(iter(slides)) if len(slides) == 1 else (0, 0)
     axis = {"x": 0, "y": 1}.get(made.free or "")
     if axis is not None and step != (0, 0) and step[1 - axis] == 0:
+        if "shift" in layout.given.without and transform.repeat is None:
+            yield f"reference: slid along the page by {millimetres(abs(step[axis]))}, but shift was switched off"
         flipped = member.flips[axis]
         made = reference_layout(template, layout.page, member, slide=-step[axis] if flipped else step[axis])
     for new, known in zip(made.elements, drawn, strict=True):
         if new != known:
             yield f"reference {known.id}: is not what the template gives on this page"
+    if replace(transform, rescale=None, repeat=None) != made.transform:
+        yield "transform: its scale and offset are not what the template gives on this page"

@@ -88,6 +88,10 @@ class Report:
         Terms that differ by more than their published rounding.
     differences
         Sentences on photos, template or reference that are not those the layout was made from.
+    search
+        Sentences on what the layout says of its search and cannot be.
+    not_compared
+        Sentences on what was not at hand to be compared; no fault of the layout.
     """
 
     rules: tuple[RuleResult, ...]
@@ -95,6 +99,8 @@ class Report:
     details: dict[str, tuple[CostItem, ...]]
     cost_differences: tuple[CostDifference, ...] = ()
     differences: tuple[str, ...] = ()
+    search: tuple[str, ...] = ()
+    not_compared: tuple[str, ...] = ()
 
     @property
     def rules_hold(self) -> bool:
@@ -103,8 +109,8 @@ class Report:
 
     @property
     def ok(self) -> bool:
-        """Whether the rules hold, the costs are as stated and the inputs are the ones named."""
-        return self.rules_hold and not self.cost_differences and not self.differences
+        """Whether the rules hold, costs and search are as stated and the inputs at hand are the ones named."""
+        return self.rules_hold and not (self.cost_differences or self.differences or self.search)
 
     def lines(self) -> tuple[str, ...]:
         """Return the report for people, a sentence or figure a line."""
@@ -119,7 +125,7 @@ class Report:
             made.append(f"   {name:14} {amount:>12,}{note}")
         unknown = (d for d in self.cost_differences if d.term not in self.costs.terms and d.term != "total")
         made.extend(f"   {d.term}: stated as {d.stated:,}, but there is no such cost" for d in unknown)
-        made.extend(self.differences)
+        made.extend((*self.search, *self.differences, *self.not_compared))
         return tuple(made)
 
 

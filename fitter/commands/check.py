@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from fitter.commands.options import json_option
+from fitter.commands.originals import photos_option
 from fitter.errors import EXIT_DONE, EXIT_RULE_BROKEN
 
 if TYPE_CHECKING:
@@ -18,39 +19,40 @@ if TYPE_CHECKING:
 
 EPILOG = """
 \b
-Example:
+Examples:
   fitter check page-1/layout-1.json
+  fitter check page-1/layout-1.json --photos moved/here
 
 \b
-Exit codes: 0 every rule holds or is waived for a stated reason, 1 a rule is broken (or the costs,
-photos or template are not those the file states), 2 the file cannot be used.
+Exit codes: 0 every rule holds or is waived for a stated reason, 1 a rule is broken (or costs, search,
+photos or template are not what the file states), 2 the file cannot be used.
 """
 
 
 @click.command(epilog=EPILOG, short_help="Check a layout against every rule.")
 @click.argument("layout", metavar="LAYOUT", type=click.Path(path_type=Path))
+@photos_option
 @json_option
-def check(layout: Path, as_json: bool) -> int:
+def check(layout: Path, folder: Path | None, as_json: bool) -> int:
     """Judge LAYOUT anew, from the file alone and without the solver.
 
     Prints each rule with pass or the exact violation, and every cost as recomputed.  The photos and the
-    template are compared with the file's record where they are at hand.
+    template are compared with the file's record where they are at hand; what is not is named.
     """
     from fitter.check import check_layout
     from fitter.layout_file import read_layout
 
     page, base = read_layout(layout), layout.absolute().parent
     template = at_hand(page, base)
-    report = check_layout(page, base=base, template=template)
+    report = check_layout(page, base=base, photos=folder, template=template)
+    if template is None:
+        told = f"template {page.template.name}: not at hand, so the reference was not compared with it"
+        report = replace(report, not_compared=(*report.not_compared, told))
     if as_json:
         document = {"format": "page-report/1", "ok": report.ok, **asdict(report)}
         click.echo(json.dumps(document, indent=2, ensure_ascii=False))
     else:
         click.echo("\n".join(report.lines()))
-        if template is None:
-            click.echo(
-                f"template {page.template.name}: not at hand, so the reference was not compared with it"
-            )
         click.echo("The layout is sound." if report.ok else "The layout is NOT sound.")
     return EXIT_DONE if report.ok else EXIT_RULE_BROKEN
 

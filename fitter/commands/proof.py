@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from fitter.commands.originals import originals, photos_option
 from fitter.commands.outputs import refuse_existing, writable
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 EPILOG = """
 \b
 Examples:
   fitter proof page-1/layout-1.json --out proof.png
   fitter proof page-1/layout-1.json --plain --ppi 300
+  fitter proof page-1/layout-1.json --photos moved/here
 """
 
 
@@ -32,19 +38,27 @@ Examples:
     metavar="N",
     help="Resolution of the proof.",
 )
+@photos_option
 @click.option("--plain", is_flag=True, help="The page alone: no guides, legend or heading.")
 @click.option("--overwrite", is_flag=True, help="Replace the PNG if it exists.")
-def proof(layout: Path, out: Path | None, ppi: int, plain: bool, overwrite: bool) -> None:
-    """Draw the proof of LAYOUT from the file alone (and the photos it names)."""
+def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: bool, overwrite: bool) -> None:
+    """Draw the proof of LAYOUT from the file alone (and the photos it names, which must be the same files still)."""
     from fitter.layout_file import read_layout
 
     target = (layout.with_suffix(".png") if out is None else out).absolute()
     page = read_layout(layout)
     refuse_existing((target,), overwrite=overwrite)
 
+    base = layout.absolute().parent
+    places = originals(page, base, folder)
+
     from fitter.proof import draw_proof, save_png
+    from fitter.proof.photo import open_photo
+
+    def opener(stated: Path, at_least: tuple[int, int]) -> Image:
+        return open_photo(places[stated], at_least)
 
     with writable(target.parent):
-        image = draw_proof(page, base=layout.absolute().parent, ppi=ppi, plain=plain)
+        image = draw_proof(page, base=base, ppi=ppi, plain=plain, opener=opener)
         save_png(image, target, overwrite=overwrite, ppi=ppi)
     click.echo(f"Written: {target}")

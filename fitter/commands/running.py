@@ -323,7 +323,7 @@ def faults(report: Report) -> list[str]:
         f"cost {wrong.term} stated {wrong.stated:,}, recomputed {wrong.recomputed:,}"
         for wrong in report.cost_differences
     ]
-    return [*broken, *costs, *report.differences]
+    return [*broken, *costs, *report.search, *report.differences]
 
 
 def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging) -> None:

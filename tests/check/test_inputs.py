@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from fitter.check import check_layout
-from fitter.check.inputs import photo_differences
+from fitter.check.inputs import compare_photos
 from fitter.errors import InputError, UseError
 from fitter.layout import GivenPhoto, Layout, TemplateRef
 from fitter.pages import Page
@@ -39,11 +39,34 @@ def with_photos(folder: Path) -> Layout:
 
 
 def test_photos_at_hand_are_the_given_ones(tmp_path: Path) -> None:
-    """Hash and size as seen agree, Exif orientation applied; absent photos are passed over."""
+    """Hash and size as seen agree, Exif orientation applied; absent photos are no fault, but named."""
     layout = with_photos(tmp_path)
     assert check_layout(layout, base=tmp_path).ok
+    assert check_layout(layout, base=tmp_path).not_compared == ()
     (tmp_path / "a.jpg").unlink()
-    assert check_layout(layout, base=tmp_path).ok
+    report = check_layout(layout, base=tmp_path)
+    assert report.ok
+    assert report.not_compared == ("photo a.jpg: not at hand, so it was not compared",)
+    assert report.not_compared[0] in report.lines()
+
+
+def test_photos_are_found_where_they_lie_now(tmp_path: Path) -> None:
+    """In a folder named instead, by name and hash; of two of a name the one that is the same file."""
+    layout = with_photos(tmp_path / "page")
+    now = tmp_path / "now"
+    (now / "trip").mkdir(parents=True)
+    for name in ("a.jpg", "b.jpg"):
+        (tmp_path / "page" / name).rename(now / name)
+    assert len(check_layout(layout, base=tmp_path / "page").not_compared) == 2
+    assert check_layout(layout, base=tmp_path / "page", photos=now).not_compared == ()
+    one, other = layout.given.photos
+    nested = replace(one, file="../photos/trip/a.jpg")
+    (now / "trip" / "a.jpg").write_bytes(b"another")
+    assert compare_photos(b.give(layout, photos=(nested, other)), tmp_path / "page", now) == ((), ())
+    (now / "a.jpg").unlink()
+    different, absent = compare_photos(b.give(layout, photos=(nested, other)), tmp_path / "page", now)
+    assert len(different) == 1
+    assert absent == ()
 
 
 @pytest.mark.parametrize("ending", ["jpg", "png", "tif", "webp", "heic"])
@@ -53,9 +76,9 @@ def test_a_turned_photo_of_any_format_is_the_given_one(tmp_path: Path, ending: s
     (tmp_path / source.name).write_bytes(source.read_bytes())
     photo = read_photo(source)
     given = GivenPhoto(source.name, photo.sha256, photo.pixels)
-    assert list(photo_differences(b.give(b.tiny(), photos=(given,)), tmp_path)) == []
+    assert compare_photos(b.give(b.tiny(), photos=(given,)), tmp_path) == ((), ())
     lie = replace(given, pixels=given.pixels[::-1])
-    assert len(list(photo_differences(b.give(b.tiny(), photos=(lie,)), tmp_path))) == (ending != "heic")
+    assert len(compare_photos(b.give(b.tiny(), photos=(lie,)), tmp_path)[0]) == (ending != "heic")
 
 
 def test_changed_photo_is_told(tmp_path: Path) -> None:
@@ -111,6 +134,10 @@ def test_reference_is_refitted_again(member: Member) -> None:
             template=TemplateRef("tiny", "0" * 64, drawn.size),
         )
         assert check_layout(layout, template=drawn).differences == (), (member, slide)
+        still = check_layout(b.give(layout, without=("shift",)), template=drawn).differences
+        assert [d.split(" by ")[0] for d in still] == ["reference: slid along the page"] * (slide != 0)
+        other = replace(layout, transform=replace(made.transform, scale=made.transform.scale * 1.1))
+        assert any("scale" in d for d in check_layout(other, template=drawn).differences)
         moved = replace(made.elements[4], center=(made.elements[4].center[0] + 10, made.elements[4].center[1]))
         wrong = replace(layout, reference=(*made.elements[:4], moved, *made.elements[5:]))
         assert any("photo-2" in d for d in check_layout(wrong, template=drawn).differences)
