@@ -19,7 +19,7 @@ from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
-from fitter.formulate.scene import GRID
+from fitter.formulate.lattice import lattice
 from fitter.freedoms import FREEDOMS, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page
@@ -29,7 +29,6 @@ from fitter.photos import Photo, given, open_seen
 from fitter.place import place
 from fitter.reasons import most_photos, reasons, too_many
 from fitter.template import Template
-from fitter.units import INCH
 from solver.progress import Event
 from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
@@ -340,6 +339,6 @@ def _search_record(ranked: Ranked, options: Options, cost: int) -> Search:
         bound=bound,
         gap=round(max(0.0, (cost - bound) / max(cost, 1)), 6),
         seed=options.seed,
-        lattice={"place_um": GRID, "size_um": INCH // 2, "fine_size_um": INCH // 4},
+        lattice=lattice(),
         versions=versions,
     )

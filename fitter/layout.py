@@ -17,6 +17,8 @@ from fitter.template import Element, Point, Role, Shape
 FORMAT = "page-layout/1"
 Box = tuple[float, float, float, float]
 Grid = tuple[tuple[int, ...], ...]
+Lattice = dict[str, int | tuple[float, ...]]
+"""Steps (``…_um`` in micrometres, ``…_px`` in pixels) and scales by name."""
 
 
 @dataclass(frozen=True)
@@ -358,14 +360,15 @@ class Costs:
 class Search:
     """How good the page is known to be.
 
-    ``status`` is ``proved`` only when ``bound`` equals the cost reached over the published lattice.
+    ``status`` is ``proved`` only when ``bound`` equals the cost reached over the published lattice, which ``lattice``
+    records: steps of places, sizes and crops, and the factors by which things are scaled.
     """
 
     status: Literal["proved", "feasible"]
     bound: int
     gap: float
     seed: int
-    lattice: dict[str, int]
+    lattice: Lattice
     versions: dict[str, str]
 
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from fitter import resources
 from fitter.errors import InputError, OutputExistsError
+from fitter.formulate.lattice import lattice
 from fitter.layout import Before, Layout, Placed, Rescale, Shown, Split, Start, Transform, Wishes
 from fitter.layout_file import (
     SCHEMA,
@@ -70,7 +71,8 @@ def rich(page: Layout) -> Layout:
     first, *others = layout.given.photos
     photos = (replace(first, importance=((250, 417, 0) * 8,) * 2), *others)
     given_ = replace(layout.given, photos=photos, wishes=WISHES, without=("crop",))
-    return replace(layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",))
+    layout = replace(layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",))
+    return replace(layout, search=replace(layout.search, lattice=lattice()))
 
 
 def test_round_trip(page: Layout, tmp_path: Path) -> None:
@@ -95,6 +97,17 @@ def test_text_is_the_same_for_equal_layouts(page: Layout) -> None:
     """Files of equal layouts are byte-identical, whatever the order of their dictionaries."""
     terms = dict(reversed(list(page.costs.terms.items())))
     assert layout_text(replace(page, costs=replace(page.costs, terms=terms))) == layout_text(page)
+
+
+def test_the_whole_lattice_is_recorded(page: Layout) -> None:
+    """Steps are whole numbers and scales lists of factors, in the alphabet's order."""
+    written = layout_to_json(rich(page))["search"]["lattice"]
+    assert list(written) == sorted(written)
+    steps = [written[name] for name in ("place_um", "size_um", "fine_size_um", "crop_px")]
+    assert steps == [635, 12_700, 6_350, 1]
+    assert written["even_factors"] == [0.7, 0.85, 1.0, 1.15]
+    assert written["template_factors"] == written["photos_factors"] == [0.9, 1.1]
+    assert (written["others_factors"], written["cluster_factors"]) == ([0.9], [0.85, 1.15])
 
 
 def test_text_is_readable(page: Layout) -> None:

@@ -16,6 +16,8 @@ from fitter.formulate.content import STEP, Ints
 from fitter.template import Element
 from fitter.units import INCH, divide_nearest
 
+SIZE_STEP, FINE_STEP = INCH // 2, INCH // 4
+"""Distance of neighbouring sizes of what may be widened, and where the finer steps are used."""
 EVEN_FACTORS = (0.7, 0.85, 1.15)
 """Offered scales of things that scale evenly, besides 1."""
 SMALL_PAGE = 8 * INCH
@@ -34,7 +36,7 @@ def size_step(page: tuple[int, int], element: Element, photos: int) -> int:
     """Return the distance of neighbouring sizes: 1/2 in, or 1/4 in where it can be afforded."""
     small = SMALL_SLOT if photos < MANY_PHOTOS else TINY_SLOT
     fine = min(page) < SMALL_PAGE or min(element.size) <= small or photos <= FEW_PHOTOS
-    return INCH // 4 if fine else INCH // 2
+    return FINE_STEP if fine else SIZE_STEP
 
 
 def free_sizes(
