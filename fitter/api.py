@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
+from pathlib import Path
 
 from PIL import Image
 
@@ -240,7 +241,7 @@ def fit_page(
             waived=placed.waived,
             left_out=tuple(record[n].file for n in placed.left_out),
             changes=(),
-            notes=template.notes + _notes(record, painted, options),
+            notes=template.notes + _notes(painted, options),
             costs=Costs(settings.rates.total(terms), terms, dict(options.weights)),
             search=_search_record(ranked, options, settings.rates.total(terms)),
         )
@@ -321,10 +322,10 @@ def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:
         yield open_seen(photo.path, at_least=(PALETTE_PIXELS, PALETTE_PIXELS))
 
 
-def _notes(record: tuple[GivenPhoto, ...], elements: tuple[Placed, ...], options: Options) -> tuple[str, ...]:
-    """Return a note for every photo shown below the target resolution."""
+def _notes(elements: tuple[Placed, ...], options: Options) -> tuple[str, ...]:
+    """Return a note for every photo shown below the target resolution; where its file lies is nobody's business."""
     return tuple(
-        f"{e.photo.file} is shown at {e.photo.ppi} ppi, below the target of {options.target_ppi}."
+        f"{Path(e.photo.file).name} in {e.id} is shown at {e.photo.ppi} ppi, below the target of {options.target_ppi}."
         for e in elements
         if e.photo is not None and e.photo.ppi < options.target_ppi
     )

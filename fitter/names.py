@@ -16,6 +16,19 @@ def unknown(kind: str, name: str, known: Sequence[str]) -> UseError:
     return UseError(f"{kind} {name[:60]!r} is not known{hint}; choose from {', '.join(known)}")
 
 
+def told_apart(one: Path, other: Path) -> tuple[str, str]:
+    """Return the file names of two paths, with as many folders before them as tell them apart.
+
+    Examples
+    --------
+    >>> told_apart(Path("/home/anna/lake/1.jpg"), Path("/home/anna/hill/1.jpg"))
+    ('lake/1.jpg', 'hill/1.jpg')
+    """
+    longest = max(len(one.parts), len(other.parts))
+    tails = (("/".join(one.parts[-n:]), "/".join(other.parts[-n:])) for n in range(1, longest + 1))
+    return next((pair for pair in tails if pair[0] != pair[1]), (one.name, other.name))
+
+
 def photo_named(what: str, name: str, files: Sequence[str]) -> int:
     """Return which of the photos is meant.
 

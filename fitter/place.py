@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from pathlib import Path
 
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation
@@ -251,10 +252,11 @@ class _Placing:
         found = []
         for rule, number in config.waived:
             item = next(p for p in made if p.photo and p.photo.file == self.settings.photos[number].file)
+            name = Path(self.settings.photos[number].file).name
             why = (
-                f"no page shows {item.photo.file} at {self.settings.min_ppi} ppi or more"
-                if rule == "R8" and item.photo
-                else f"no page keeps every region found in {self.settings.photos[number].file} in view"
+                f"no page shows {name} at {self.settings.min_ppi} ppi or more"
+                if rule == "R8"
+                else f"no page keeps every region found in {name} in view"
             )
             found.append(Waiver(rule, item.id, why))  # type: ignore[arg-type]
         return found

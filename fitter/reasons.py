@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from fitter.clashes import TRIAL, clash
 from fitter.formulate import Formulation, Problems, Settings, formulate
@@ -126,7 +127,7 @@ def _photos_without_slot(settings: Settings, formulations: Sequence[Formulation]
         why = "its keep boxes do not fit any slot" if photo.keep else (
             f"at {settings.min_ppi} ppi its {photo.pixels[0]}×{photo.pixels[1]} pixels reach {largest:.1f} in at most"
         )
-        yield f"photo {photo.file} fits no slot: {why}"
+        yield f"photo {Path(photo.file).name} fits no slot: {why}"
 
 
 def _relaxed(template: Template, page: Page, settings: Settings) -> Iterator[str]:

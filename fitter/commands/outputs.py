@@ -23,14 +23,19 @@ class Plan:
 
     Parameters
     ----------
-    folder
-        Absolute path of the output folder.
+    out
+        The output folder as the user wrote it.
     top
         How many layouts are asked for.
     """
 
-    folder: Path
+    out: Path
     top: int
+
+    @property
+    def folder(self) -> Path:
+        """Absolute path of the output folder."""
+        return self.out.absolute()
 
     def layout(self, index: int) -> Path:
         """Return the path of layout ``index``, counted from 1."""

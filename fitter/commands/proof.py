@@ -45,7 +45,8 @@ def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: 
     """Draw the proof of LAYOUT from the file alone (and the photos it names, which must be the same files still)."""
     from fitter.layout_file import read_layout
 
-    target = (layout.with_suffix(".png") if out is None else out).absolute()
+    named = layout.with_suffix(".png") if out is None else out
+    target = named.absolute()
     page = read_layout(layout)
     refuse_existing((target,), overwrite=overwrite)
 
@@ -61,4 +62,4 @@ def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: 
     with writable(target.parent):
         image = draw_proof(page, base=base, ppi=ppi, plain=plain, opener=opener)
         save_png(image, target, overwrite=overwrite, ppi=ppi)
-    click.echo(f"Written: {target}")
+    click.echo(f"Written: {named}")

@@ -91,7 +91,7 @@ class Request:
 
 def run_fit(request: Request) -> int:
     """Do everything ``fitter fit`` does and return its exit code."""
-    plan = Plan(folder=request.out.absolute(), top=request.top)
+    plan = Plan(out=request.out, top=request.top)
     refuse_existing(plan.files, overwrite=request.overwrite)
     progress = ProgressLine()
     notes: list[str] = []
@@ -221,7 +221,7 @@ def _photos(
         cache.flush()
     for before, photo in zip(read, photos, strict=True):
         for remark in photo.notes[len(before.notes) :]:
-            note(f"photo {str(photo.path)!r}: {remark}")
+            note(f"photo {photo.path.name!r}: {remark}")
     for problem in filter(None, (looker.problem, cache.problem)):
         note(problem)
     return photos

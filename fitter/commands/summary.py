@@ -174,7 +174,7 @@ def _summary_lines(record: Record) -> Iterator[str]:
     if notes:
         yield "Notes"
         yield from (f"  - {note}" for note in notes)
-    yield f"Written to {record.plan.folder}: {', '.join(file.name for file in record.files)}"
+    yield f"Written to {folder_words(record.plan.out)}: {', '.join(file.name for file in record.files)}"
 
 
 def _page_lines(layout: Layout) -> Iterator[str]:
@@ -196,6 +196,11 @@ def _loss_words(file: str, area: float, matters: float | None) -> str:
     """Say how much of a photo is cut away, and how much of what matters where that is known."""
     of_what = "" if matters is None or area == 0 else f" of the picture ({100 * matters:.0f} % of what matters)"
     return f"{Path(file).name} {100 * area:.0f} %{of_what}"
+
+
+def folder_words(folder: Path) -> str:
+    """Name a folder as the user did."""
+    return "the current folder" if folder == Path() else str(folder)
 
 
 def _quality(layout: Layout) -> str:

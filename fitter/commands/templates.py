@@ -47,7 +47,8 @@ def show_template(name: str, out: Path | None, overwrite: bool) -> None:
     from fitter.template_reader import read_template
 
     template = read_template(name)
-    target = (Path(f"{template.name}.png") if out is None else out).absolute()
+    named = Path(f"{template.name}.png") if out is None else out
+    target = named.absolute()
     refuse_existing((target,), overwrite=overwrite)
 
     from fitter.proof import draw_template, save_png
@@ -57,7 +58,7 @@ def show_template(name: str, out: Path | None, overwrite: bool) -> None:
     click.echo(f"{template.name}: {describe(template)}")
     for note in template.notes:
         click.echo(f"  note: {note}")
-    click.echo(f"Written: {target}")
+    click.echo(f"Written: {named}")
 
 
 def describe(template: Template) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from fitter.cache import Cache
 from fitter.errors import InputError
+from fitter.names import told_apart
 from fitter.photos.alike import alike
 from fitter.photos.files import ENDINGS, FORMAT_NAMES
 from fitter.photos.order import by_time, natural
@@ -80,7 +81,7 @@ def read_photos(
         photos += by_time(read) if is_folder else read
     wanted = []
     for photo in _once(photos, say):
-        name = f"photo {str(photo.path)!r}"
+        name = f"photo {photo.path.name!r}"
         if photo.rejected:
             say(f"{name} is rated -1 (rejected) and was left out; rate it anew to use it")
             continue
@@ -170,13 +171,13 @@ def _in_folder(folder: Path, say: Callable[[str], None]) -> list[Path]:
     for member in members:
         ending = member.suffix.lower()
         if member.name.startswith("."):
-            say(f"hidden file {str(member)!r} was skipped")
+            say(f"hidden file {member.name!r} was skipped")
         elif member.is_dir():
-            say(f"folder {str(member)!r} inside a folder was skipped; name it to use its photos")
+            say(f"folder {member.name!r} inside a folder was skipped; name it to use its photos")
         elif ending in _ENDINGS:
             found.append(member)
         elif ending != ".xmp" and not member.name.endswith(SIDECAR_SUFFIX):
-            say(f"{str(member)!r} was skipped: not named as a {FORMAT_NAMES} picture")
+            say(f"{member.name!r} was skipped: not named as a {FORMAT_NAMES} picture")
     if not found:
         raise InputError(f"photo folder {str(folder)!r} holds no {FORMAT_NAMES} picture")
     return found
@@ -186,8 +187,8 @@ def _once(photos: Sequence[Photo], say: Callable[[str], None]) -> tuple[Photo, .
     first: dict[str, Photo] = {}
     for photo in photos:
         if photo.sha256 in first:
-            other = str(first[photo.sha256].path)
-            say(f"photo {str(photo.path)!r} is the same picture as {other!r}; taken once")
+            name, other = told_apart(photo.path, first[photo.sha256].path)
+            say(f"photo {name!r} is the same picture as {other!r}; taken once")
         else:
             first[photo.sha256] = photo
     return tuple(first.values())
