@@ -1,6 +1,6 @@
-"""One page by the Python interface: fit, look at what was changed, check, draw.
+"""One page by the Python interface: fit, look at what was changed, write, check, draw.
 
-Usage: python examples/one_page.py [OUTPUT.png]
+Usage: python examples/one_page.py [OUTPUT.png]      (the layout file is written beside it)
 """
 
 from __future__ import annotations
@@ -8,7 +8,16 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from fitter import Options, check_layout, draw_proof, fit_page, read_photos, read_template
+from fitter import (
+    Options,
+    check_layout,
+    draw_proof,
+    fit_page,
+    read_layout,
+    read_photos,
+    read_template,
+    write_layout,
+)
 from fitter.words import given_count
 
 PHOTOS = Path(__file__).resolve().parent / "photos"
@@ -16,8 +25,9 @@ PHOTOS = Path(__file__).resolve().parent / "photos"
 
 def main(target: Path) -> None:
     names = ("biscuit-and-pup.jpg", "figs.jpg", "last-light.jpg")
+    template = read_template("three-across-strip")
     result = fit_page(
-        read_template("three-across-strip"),
+        template,
         read_photos([PHOTOS / name for name in names]),
         texts=[given_count(50)],
         title="Biscuit's summer",
@@ -29,8 +39,12 @@ def main(target: Path) -> None:
     print(f"cost {best.costs.total / 1e6:.3f}, {best.search.status}, gap {best.search.gap:.1%}")
     for change in best.changes:
         print(f"- {change}")
-    print("every rule holds:", check_layout(best, base=PHOTOS).rules_hold)
-    draw_proof(best, base=PHOTOS, ppi=100).save(target)
+
+    file = target.with_suffix(".json")
+    write_layout(best, file, overwrite=True)
+    written = read_layout(file)
+    print("sound:", check_layout(written, base=file.parent, template=template).ok)
+    draw_proof(written, base=file.parent, ppi=100).save(target)
     print(f"drawn: {target}")
 
 

@@ -158,7 +158,8 @@ def fit_page(
     Returns
     -------
     FitResult
-        Layouts best first; photo file names are those the photos were read from.
+        Layouts best first; photos and template are named by absolute paths until :func:`fitter.write_layout`
+        names them relative to the file it writes.
 
     Raises
     ------
@@ -224,6 +225,7 @@ def fit_page(
         return FitResult((), why, outcome.stopped, stats, _notices(outcome, options))
     tell(Event("4 place", "placing", outcome.pages[0].solution.cost, outcome.bound, kind="step"))
     palette = choose_palette(photo_hues(_small(photos)))
+    drawing = None if template.file is None else str(Path(template.file).absolute())
     layouts = []
     for ranked in outcome.pages:
         placed = place(template, formulations[ranked.solution.problem], ranked.solution)
@@ -233,7 +235,7 @@ def fit_page(
         layout = Layout(
             page=page,
             given=asked,
-            template=TemplateRef(template.name, template.sha256, template.size, template.file),
+            template=TemplateRef(template.name, template.sha256, template.size, drawing),
             transform=replace(placed.reference.transform, rescale=placed.rescale),
             reference=placed.reference.elements,
             elements=painted,

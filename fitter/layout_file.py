@@ -1,8 +1,9 @@
 """Layout files: a :class:`fitter.layout.Layout` written to and read from ``page-layout/1`` JSON.
 
 Enters: a layout or a path.  Leaves: the same layout, or a file that is byte-identical for equal
-layouts.  Files are untrusted: size, nesting, numbers and names are bounded, and everything that is
-wrong with one is told in a single line.  Nothing here opens photos.
+layouts and names photos and template relative to itself.  Files are untrusted: size, nesting, numbers
+and names are bounded, and everything that is wrong with one is told in a single line.  Nothing here
+opens photos.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from fitter.errors import InputError, OutputExistsError
 from fitter.layout import FORMAT, Before, GivenPhoto, GivenText, Layout, Placed, PlacedPhoto, Wishes
 from fitter.layout_bounds import contradictions, refuse_unbounded
+from fitter.layout_names import relative_to
 from fitter.template import Element, Limits
 
 if TYPE_CHECKING:
@@ -35,27 +37,35 @@ _TERSE = (Before, Element, GivenPhoto, GivenText, Limits, Placed, PlacedPhoto, W
 _LINE = 100
 
 
-def write_layout(layout: Layout, path: Path | str, overwrite: bool = False) -> None:
+def write_layout(
+    layout: Layout,
+    path: str | os.PathLike[str],
+    overwrite: bool = False,
+    *,
+    base: str | os.PathLike[str] | None = None,
+) -> None:
     """Write a layout file in one step: it is there whole, or not at all.
 
     Parameters
     ----------
     layout
-        What to write.
+        What to write; the file names photos and template relative to itself.
     path
         Where; the folder must exist.
     overwrite
         Whether a file of that name may be replaced.
+    base
+        Folder that relative names in ``layout`` count from, if it was read from a file in another folder.
 
     Raises
     ------
     OutputExistsError
         When the file exists and may not be replaced.
     InputError
-        When the folder cannot be written to.
+        When the folder cannot be written to, or a photo is on another drive.
     """
     target = Path(path)
-    text = layout_text(layout)
+    text = layout_text(relative_to(layout, target.parent, base=base))
     if target.exists() and not overwrite:
         raise _exists(target)
     temporary: str | None = None
@@ -78,7 +88,7 @@ def write_layout(layout: Layout, path: Path | str, overwrite: bool = False) -> N
                 os.unlink(temporary)
 
 
-def read_layout(path: Path | str) -> Layout:
+def read_layout(path: str | os.PathLike[str]) -> Layout:
     """Read a layout file.
 
     Raises
@@ -109,7 +119,7 @@ def read_layout(path: Path | str) -> Layout:
         raise InputError(f"layout {source}: {error.message}") from None
 
 
-def resolve_photo(layout_path: Path | str, name: str) -> Path:
+def resolve_photo(layout_path: str | os.PathLike[str], name: str) -> Path:
     """Return where a photo named in a layout file is, by its name relative to that file.
 
     ``..`` may lead out of the layout's folder; absolute paths, addresses, drives and control

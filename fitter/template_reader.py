@@ -67,7 +67,7 @@ class _Reading:
     seen: set[str] = field(default_factory=set)
 
 
-def read_template(path_or_name: str | Path) -> Template:
+def read_template(path_or_name: str | os.PathLike[str]) -> Template:
     """Read an SVG file, or a starter template by its name.
 
     Parameters

@@ -55,8 +55,8 @@ def make_wishes(
         When a photo or slot is not known or cannot do what is wished, when wishes contradict each other, or when
         ``start`` was made from another template.
     """
-    files = [str(photo.path) for photo in photos]
-    hashes = {str(photo.path): photo.sha256 for photo in photos}
+    files = [photo.file for photo in photos]
+    hashes = {photo.file: photo.sha256 for photo in photos}
     before = None if start is None else _started(template, start)
     pinned = []
     for name, slot in pins:

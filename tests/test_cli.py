@@ -65,10 +65,10 @@ def page_of(photo: Photo, cost: int = 100_000, status: Any = "proved") -> Layout
     width, height = photo.pixels
     spot = Element("photo-1", "photo", "rect", (2 * INCH, 2 * INCH), (2 * INCH, 2 * INCH))
     crop = (width // 4, 0, width // 4 + height, height)
-    placed = PlacedPhoto(str(photo.path), photo.sha256, photo.pixels, crop, height // 2)
+    placed = PlacedPhoto(photo.file, photo.sha256, photo.pixels, crop, height // 2)
     return Layout(
         page=PAGE,
-        given=Given(photos=(GivenPhoto(str(photo.path), photo.sha256, photo.pixels, importance=((1, 4, 4, 1),)),)),
+        given=Given(photos=(GivenPhoto(photo.file, photo.sha256, photo.pixels, importance=((1, 4, 4, 1),)),)),
         template=TemplateRef("little", "0" * 64, PAGE.trim, None),
         transform=Transform(),
         reference=(spot,),
@@ -151,19 +151,6 @@ def test_layout_names_files_relative_to_itself(desk: Desk) -> None:
     assert layout.elements[0].photo is not None
     assert layout.elements[0].photo.file == "../photo.jpg"
     assert str(desk.folder) not in (desk.out / "layout-1.json").read_text()
-
-
-def test_a_starter_is_named_but_not_located(tmp_path: Path) -> None:
-    """Where the program is installed does not reach the layout file."""
-    from fitter.starters import starter_names, starter_path
-
-    photo = Photo(tmp_path / "a.jpg", "0" * 64, (800, 400))
-    name = starter_names()[0]
-    layout = page_of(photo)
-    starter = replace(layout, template=TemplateRef(name, "0" * 64, PAGE.trim, str(starter_path(name))))
-    own = replace(layout, template=TemplateRef("own", "0" * 64, PAGE.trim, str(tmp_path / "own.svg")))
-    assert running.relative_to(starter, tmp_path / "out").template.file is None
-    assert running.relative_to(own, tmp_path / "out").template.file == "../own.svg"
 
 
 def test_several_pages_are_compared(desk: Desk) -> None:

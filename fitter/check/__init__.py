@@ -7,6 +7,7 @@ the code that formulates, places and solves, which it must not import.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -82,8 +83,8 @@ ROUNDED = frozenset({"crop-loss", "overlap", "ppi", "shift", "resize", "hole", "
 def check_layout(
     layout: Layout,
     *,
-    base: Path | None = None,
-    photos: Path | None = None,
+    base: str | os.PathLike[str] | None = None,
+    photos: str | os.PathLike[str] | None = None,
     template: Template | None = None,
     without: frozenset[str] = frozenset(),
 ) -> Report:
@@ -124,7 +125,8 @@ def check_layout(
     view = View(layout)
     details = {name: () if name in without else cost(view) for name, cost in COSTS.items()}
     costs = _summed(layout, details)
-    different, absent = ((), ()) if base is None else compare_photos(layout, base, photos)
+    at = None if photos is None else Path(photos)
+    different, absent = ((), ()) if base is None else compare_photos(layout, Path(base), at)
     drawn = () if template is None else template_differences(layout, template)
     return Report(
         rules=tuple(_verdict(view, rule, without) for rule in RULES),

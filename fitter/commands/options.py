@@ -177,7 +177,7 @@ def favour(photos: Sequence[Photo], names: Iterable[str]) -> list[Photo]:
     """
     weighted = list(photos)
     for name in names:
-        found = photo_named("--favourite", name, [str(photo.path) for photo in photos])
+        found = photo_named("--favourite", name, [photo.file for photo in photos])
         photo = weighted[found]
         weighted[found] = replace(photo, weight=photo.weight * FAVOURITE_WEIGHT)
     return weighted

@@ -6,7 +6,6 @@ refused without solving is refused before it: outputs that exist, folders that c
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +14,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fitter import resources
 from fitter.cache import Cache
 from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
@@ -29,7 +27,6 @@ from fitter.errors import (
     EXIT_INTERRUPTED,
     EXIT_RULE_BROKEN,
     FitterError,
-    InputError,
     UseError,
 )
 from fitter.presets import PRESETS
@@ -39,7 +36,7 @@ from fitter.units import INCH
 if TYPE_CHECKING:
     from fitter.api import FitResult
     from fitter.check.report import Report
-    from fitter.layout import Given, GivenText, Layout, Placed
+    from fitter.layout import GivenText, Layout
     from fitter.photos import Photo
     from fitter.template import Template
 
@@ -227,45 +224,6 @@ def _photos(
     return photos
 
 
-def relative_to(layout: Layout, folder: Path) -> Layout:
-    """Return the layout with photo and template files named relative to the folder it is written to."""
-
-    def short(file: str) -> str:
-        try:
-            return Path(os.path.relpath(file, folder)).as_posix()
-        except ValueError:
-            raise InputError(
-                f"photo {file} is on another drive than the output folder {folder}, and layouts name files "
-                "relative to themselves; choose an --out on the same drive"
-            ) from None
-
-    def placed(element: Placed) -> Placed:
-        if element.photo is None:
-            return element
-        return replace(element, photo=replace(element.photo, file=short(element.photo.file)))
-
-    def given(whole: Given) -> Given:
-        wishes = replace(
-            whole.wishes,
-            pins=tuple((short(file), slot) for file, slot in whole.wishes.pins),
-            bigger=tuple(map(short, whole.wishes.bigger)),
-            smaller=tuple(map(short, whole.wishes.smaller)),
-        )
-        photos = tuple(replace(photo, file=short(photo.file)) for photo in whole.photos)
-        return replace(whole, photos=photos, wishes=wishes)
-
-    file = layout.template.file
-    # A starter is known by its name; where it is installed is nobody's business.
-    drawing = None if file is None or Path(file).is_relative_to(resources.root()) else short(file)
-    return replace(
-        layout,
-        given=given(layout.given),
-        template=replace(layout.template, file=drawing),
-        elements=tuple(placed(element) for element in layout.elements),
-        left_out=tuple(short(file) for file in layout.left_out),
-    )
-
-
 def write_all(request: Request, record: Record) -> Record:
     """Write, check and draw every layout, then put all files in place at once (steps 5 and 6).
 
@@ -274,6 +232,8 @@ def write_all(request: Request, record: Record) -> Record:
     InternalError
         When a layout as written breaks a rule.
     """
+    from fitter.layout_names import relative_to
+
     plan, started = record.plan, time.perf_counter()
     with staging(plan.folder) as stage:
         layouts = [

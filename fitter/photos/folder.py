@@ -5,6 +5,7 @@ Reading for a page stops at the first photo that cannot be used; a survey says w
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -47,7 +48,7 @@ class Survey:
 
 
 def read_photos(
-    paths: Sequence[str | Path],
+    paths: Sequence[str | os.PathLike[str]],
     *,
     note: Callable[[str], None] | None = None,
     most: int = MOST_PHOTOS,
@@ -97,7 +98,7 @@ def read_photos(
 
 
 def survey_photos(
-    paths: Sequence[str | Path],
+    paths: Sequence[str | os.PathLike[str]],
     *,
     cache: Cache,
     most: int = MOST_SURVEYED,
@@ -141,7 +142,9 @@ def survey_photos(
     return Survey(_once(photos, notes.append), tuple(problems), tuple(notes))
 
 
-def _groups(paths: Sequence[str | Path], say: Callable[[str], None], most: int) -> list[tuple[bool, list[Path]]]:
+def _groups(
+    paths: Sequence[str | os.PathLike[str]], say: Callable[[str], None], most: int
+) -> list[tuple[bool, list[Path]]]:
     """Return, for each path, whether it is a folder and its files; count them all first."""
     groups = []
     for path in map(Path, paths):

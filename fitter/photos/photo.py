@@ -101,6 +101,11 @@ class Photo:
             raise InputError(f"photo {str(self.path)!r}: orientation {self.orientation} is not 1 to 8")
 
     @property
+    def file(self) -> str:
+        """Its absolute path: what a layout calls it until it is written."""
+        return str(self.path.absolute())
+
+    @property
     def rejected(self) -> bool:
         """Whether its rating says to leave it out."""
         return self.rating is not None and self.rating < 0
@@ -114,7 +119,7 @@ def given(photos: Sequence[Photo]) -> tuple[GivenPhoto, ...]:
     """Return the photos as a layout records them, in their order."""
     return tuple(
         GivenPhoto(
-            file=str(photo.path),
+            file=photo.file,
             sha256=photo.sha256,
             pixels=photo.pixels,
             keep=photo.keep,

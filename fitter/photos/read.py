@@ -54,7 +54,7 @@ class _Facts:
         return (self.size[1], self.size[0]) if self.orientation >= 5 else self.size
 
 
-def read_photo(path: str | Path, *, cache: Cache | None = None) -> Photo:
+def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> Photo:
     """Read one photo and check that its whole stream decodes.
 
     Parameters

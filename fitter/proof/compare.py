@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -25,7 +26,7 @@ _SENTENCES = 7
 
 
 def draw_comparison(
-    layouts: Sequence[Layout], *, base: Path, ppi: int | None = None, opener: Opener = open_photo
+    layouts: Sequence[Layout], *, base: str | os.PathLike[str], ppi: int | None = None, opener: Opener = open_photo
 ) -> Image.Image:
     """Draw several layouts side by side, trimmed, with their costs and changes in words.
 
@@ -57,7 +58,7 @@ def draw_comparison(
     pages = []
     for layout in layouts:
         canvas = checked_canvas(layout, ppi)
-        pages.append(draw_page(layout, canvas, base, opener).crop(canvas.box((0, 0, *layout.page.trim))))
+        pages.append(draw_page(layout, canvas, Path(base), opener).crop(canvas.box((0, 0, *layout.page.trim))))
     column = max(page.width for page in pages)
     unit = column / 100
     gap, side = math.ceil(unit * 7), math.ceil(unit * 7)

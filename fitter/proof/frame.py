@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -51,7 +52,7 @@ class Frame:
 def draw_proof(
     layout: Layout,
     *,
-    base: Path,
+    base: str | os.PathLike[str],
     ppi: int = 150,
     plain: bool = False,
     numbers: bool = False,
@@ -87,7 +88,7 @@ def draw_proof(
         When the resolution is out of reach.
     """
     canvas = checked_canvas(layout, ppi)
-    page = draw_page(layout, canvas, base, opener)
+    page = draw_page(layout, canvas, Path(base), opener)
     if plain:
         return page
     frame = Frame(math.sqrt(canvas.size[0] * canvas.size[1]) / 100, canvas.size)

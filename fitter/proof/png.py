@@ -14,7 +14,7 @@ RUN_LENGTH = 3
 """zlib's Z_RLE strategy: several times faster than the default on photographs, files a few percent larger."""
 
 
-def save_png(image: Image.Image, path: Path, *, overwrite: bool, ppi: int) -> None:
+def save_png(image: Image.Image, path: str | os.PathLike[str], *, overwrite: bool, ppi: int) -> None:
     """Write a PNG with its resolution (pHYs) and colour space (sRGB), and no other metadata.
 
     Parameters

@@ -50,6 +50,7 @@ def test_examples_in_python(script: str, tmp_path: Path) -> None:
         text=True,
     )
     assert "drawn: picture.png" in done.stdout
+    assert script != "one_page.py" or "sound: True" in done.stdout
     with Image.open(tmp_path / "picture.png") as picture:
         assert min(picture.size) >= 600
 

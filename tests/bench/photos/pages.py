@@ -67,7 +67,7 @@ def on_a_page(photo: Photo, grid: Grid, slot: tuple[int, int], keep: tuple[Box, 
 
 
 def _crops(layout: Layout, given: Sequence[Photo]) -> list[tuple[Photo, tuple[int, int, int, int], tuple[int, int]]]:
-    by_name = {str(photo.path): photo for photo in given}
+    by_name = {photo.file: photo for photo in given}
     return [
         (by_name[element.photo.file], element.photo.crop, element.size) for element in layout.elements if element.photo
     ]
