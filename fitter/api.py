@@ -21,7 +21,7 @@ from fitter.errors import UseError
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
-from fitter.freedoms import FREEDOMS, VARIED
+from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page
 from fitter.painting import paint
@@ -35,7 +35,6 @@ from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
 
 PALETTE_PIXELS = 96
-MOST_ALTERNATIVES = 12
 
 
 @dataclass(frozen=True)

@@ -19,3 +19,6 @@ FREEDOMS: tuple[str, ...] = (
 
 VARIED: tuple[str, ...] = ("rotation", "roles", "slots", "lead", "scale")
 """What alternatives can be asked to differ in, by the names the search uses."""
+
+MOST_ALTERNATIVES = 12
+"""So many pages can be asked for at once."""

@@ -179,8 +179,40 @@ def test_overwriting_leaves_no_page_of_an_earlier_run(desk: Desk) -> None:
     desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]), page_of(photos[0])))
     assert desk("--top", "2") == 0
     desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]),))
-    assert desk("--top", "2", "--overwrite") == 0
-    assert desk.files() == {"layout-1.json", "proof-1.png", "run.json"}
+    (desk.out / "mine.txt").touch()
+    assert desk("--top", "1", "--overwrite") == 0
+    assert desk.files() == {"layout-1.json", "proof-1.png", "run.json", "mine.txt"}
+
+
+@pytest.mark.parametrize("name", ["layout-2.json", "proof-12.png", "compare.png", "run.json"])
+def test_any_page_of_an_earlier_run_stops_before_solving(desk: Desk, name: str) -> None:
+    """One page asked for beside an older second one would be taken for its better."""
+    desk.out.mkdir()
+    (desk.out / name).write_text("mine")
+    assert desk("--top", "1") == 4
+    assert not desk.calls and desk.files() == {name}
+
+
+@pytest.mark.parametrize("failing", range(9))
+def test_a_run_that_cannot_put_its_files_in_place_leaves_all_as_it_was(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], failing: int
+) -> None:
+    """Whichever of its moves fails: three older files away, three new ones in place, three left over away."""
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]), page_of(photos[0])))
+    assert desk("--top", "2") == 0
+    before = {path.name: path.read_bytes() for path in desk.out.iterdir()}
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0], 300_000),))
+    moves, replace_file = iter(range(100)), os.replace
+
+    def full(source: Path, target: Path) -> None:
+        if desk.out in (Path(source).parent, Path(target).parent) and next(moves) == failing:
+            raise OSError(28, "No space left on device")
+        replace_file(source, target)
+
+    monkeypatch.setattr("fitter.commands.outputs.os.replace", full)
+    assert desk("--top", "1", "--overwrite") == 2
+    assert "nothing of this run was kept" in capsys.readouterr().err
+    assert {path.name: path.read_bytes() for path in desk.out.iterdir()} == before
 
 
 def test_output_folder_that_is_a_file_is_refused(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:

@@ -29,7 +29,7 @@ def demo_folder() -> Path:
     metavar="DIR",
     help="Folder to write to.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace outputs that exist.")
+@click.option("--overwrite", is_flag=True, help="Replace all outputs of an earlier run.")
 @json_option
 def demo(out: Path, overwrite: bool, as_json: bool) -> int:
     """Fit "A summer at Marrow Lake": four photos, a title and a short story, three alternatives."""

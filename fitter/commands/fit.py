@@ -12,7 +12,7 @@ from click.core import ParameterSource
 from fitter.commands.options import MOST_WORDS, json_option, limits
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
-from fitter.freedoms import FREEDOMS, VARIED
+from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
 from fitter.presets import PRESETS
 
 
@@ -93,7 +93,7 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
 @click.option("--gutter", multiple=True, metavar="SIDE=LENGTH", help="Margin of a bound edge; repeatable.")
 @click.option(
     "--top",
-    type=click.IntRange(1, 12),
+    type=click.IntRange(1, MOST_ALTERNATIVES),
     default=3,
     show_default=True,
     metavar="N",
@@ -112,7 +112,7 @@ Exit codes: 0 done, 2 bad input or use, 3 no page exists, 4 outputs exist alread
     metavar="DIR",
     help="Folder to write to (the current one).",
 )
-@click.option("--overwrite", is_flag=True, help="Replace outputs that exist.")
+@click.option("--overwrite", is_flag=True, help="Replace all outputs of an earlier run.")
 @click.option(
     "--target-ppi",
     type=click.IntRange(72, 1200),

@@ -1,6 +1,6 @@
 """Where results go: planned before any work, written all together or not at all.
 
-Enters: a folder and how many layouts are wanted.  Leaves: files that are complete under their final names.
+Enters: a folder.  Leaves: files that are complete under their final names, and none of an earlier run beside them.
 Refuses to replace anything unless told to, and folders that cannot be written, before solving starts.
 """
 
@@ -15,22 +15,20 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from fitter.errors import InputError, OutputExistsError
+from fitter.freedoms import MOST_ALTERNATIVES
 
 
 @dataclass(frozen=True)
 class Plan:
-    """The files one run may write.
+    """The files a run may write.
 
     Parameters
     ----------
     out
         The output folder as the user wrote it.
-    top
-        How many layouts are asked for.
     """
 
     out: Path
-    top: int
 
     @property
     def folder(self) -> Path:
@@ -57,10 +55,9 @@ class Plan:
 
     @property
     def files(self) -> tuple[Path, ...]:
-        """Every file this run may write."""
-        pages = range(1, self.top + 1)
-        compare = (self.compare,) if self.top > 1 else ()
-        return (*map(self.layout, pages), *map(self.proof, pages), *compare, self.run)
+        """Every file that any run may write here: what an earlier one wrote would pass for a page of this one."""
+        pages = range(1, MOST_ALTERNATIVES + 1)
+        return (*map(self.layout, pages), *map(self.proof, pages), self.compare, self.run)
 
 
 def refuse_existing(files: tuple[Path, ...], *, overwrite: bool) -> None:
@@ -129,12 +126,27 @@ class Staging:
         return self.files.setdefault(final, self.folder / final.name)
 
     def commit(self, stale: tuple[Path, ...] = ()) -> None:
-        """Move everything to its final place and remove ``stale`` files that were not written anew."""
-        for final in stale:
-            if final not in self.files:
-                final.unlink(missing_ok=True)
-        for final, staged in self.files.items():
-            os.replace(staged, final)
+        """Move everything to its final place and remove ``stale`` files that were not written anew.
+
+        Where one of the steps fails, those before it are taken back.
+        """
+        done: list[tuple[Path, Path]] = []
+
+        def move(source: Path, target: Path) -> None:
+            os.replace(source, target)
+            done.append((source, target))
+
+        try:
+            earlier = Path(tempfile.mkdtemp(dir=self.folder))
+            for final in dict.fromkeys((*self.files, *stale)):
+                if os.path.lexists(final):
+                    move(final, earlier / final.name)
+                if final in self.files:
+                    move(self.files[final], final)
+        except BaseException:
+            for source, target in reversed(done):
+                os.replace(target, source)
+            raise
 
 
 @contextmanager

@@ -88,7 +88,7 @@ class Request:
 
 def run_fit(request: Request) -> int:
     """Do everything ``fitter fit`` does and return its exit code."""
-    plan = Plan(out=request.out, top=request.top)
+    plan = Plan(request.out)
     refuse_existing(plan.files, overwrite=request.overwrite)
     progress = ProgressLine()
     notes: list[str] = []
