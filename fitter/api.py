@@ -222,7 +222,7 @@ def fit_page(
         elif not outcome.stopped:
             why = reasons(template, page, settings, formulations)
         return FitResult((), why, outcome.stopped, stats, _notices(outcome, options))
-    tell(Event("4 place", "placing", outcome.pages[0].solution.cost, outcome.bound, kind="step"))
+    tell(Event("4 place", "placing", outcome.pages[0].solution.cost, elapsed=time.monotonic() - started))
     palette = choose_palette(photo_hues(_small(photos)))
     drawing = None if template.file is None else str(Path(template.file).absolute())
     layouts = []

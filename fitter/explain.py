@@ -97,7 +97,7 @@ def explain_layout(
 
         def tell(event: Event, number: int = number) -> None:
             if progress is not None:
-                progress(replace(event, message=f"without change {number} of {len(changes)}: {event.message}"))
+                progress(replace(event, part=f"without change {number} of {len(changes)}"))
 
         limits = Effort(effort, time_limit, layout.search.seed)
         found.append(_explained(layout, template, change, limits, tell, halt))

@@ -17,21 +17,23 @@ REFRESH_SECONDS = 0.1
 
 
 def describe(event: Event) -> str:
-    """Put an event into one line: step, message, best cost, bound, gap, seconds gone and left at most.
+    """Put an event into one line: step, part, best cost, bound, gap, seconds gone and left at most, message.
 
-    Costs are shown as fractions of a million, the unit in which the cost table is written.
+    The message comes last, for a narrow terminal cuts the end off.  Costs are shown as fractions of a million, the
+    unit in which the cost table is written.
     """
-    parts = [f"[{event.step}] {event.message}"]
+    parts = [event.part] if event.part else []
     if event.cost is not None:
         parts.append(f"best {event.cost / 1e6:.3f}")
     if event.bound is not None:
         parts.append(f"bound {event.bound / 1e6:.3f}")
     if event.gap is not None:
-        parts.append(f"gap {100 * event.gap:.1f} %")
-    parts.append(f"{event.elapsed:.1f} s")
-    if event.left is not None:
-        parts.append(f"at most {event.left:.0f} s more")
-    return " · ".join(parts)
+        parts.append(f"gap {100 * event.gap:.{1 if event.gap < 0.0995 else 0}f} %")
+    left = "" if event.left is None else f", {event.left:.0f} s left"
+    parts.append(f"{event.elapsed:.0f} s{left}")
+    if event.message:
+        parts.append(event.message)
+    return f"[{event.step}] {' · '.join(parts)}"
 
 
 class ProgressLine:
@@ -63,7 +65,7 @@ class ProgressLine:
         now = time.monotonic()
         if self._active and now - self._drawn_at >= REFRESH_SECONDS:
             self._drawn_at = now
-            self._write(f"[1] {done:,} of {total:,} photos")
+            self._write(f"[1 read] {done:,} of {total:,} photos")
 
     def _write(self, words: str) -> None:
         columns = shutil.get_terminal_size().columns

@@ -30,6 +30,8 @@ class Event:
     left
         Seconds the search may still take, from its effort and the rate at which it used it so far; a proof ends it
         sooner.  ``None`` when unknown.
+    part
+        Which of several things is worked on, ``page 2 of 3`` for example; empty where there is but one.
     """
 
     step: str
@@ -40,6 +42,7 @@ class Event:
     elapsed: float = 0.0
     kind: Kind = "step"
     left: float | None = None
+    part: str = ""
 
 
 Progress = Callable[[Event], None]

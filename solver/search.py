@@ -56,6 +56,7 @@ class _Teller:
         self.facts: dict[str, float] = {}
         self.best: int | None = None
         self.bound = -1
+        self._part = ""
         self._open: set[int] | None = None
         self._state = state
         self._effort = effort
@@ -66,15 +67,17 @@ class _Teller:
         """Tell of one thing."""
         gap = None if cost is None or bound is None else gap_of(cost, bound)
         elapsed = time.monotonic() - self._started
-        self._progress(Event(STEP, message, cost, bound, gap, elapsed, kind, self._left(elapsed)))
+        part = "" if kind == "done" else self._part
+        self._progress(Event(STEP, message, cost, bound, gap, elapsed, kind, self._left(elapsed), part))
 
     def note(self, name: str) -> None:
         """Note when something was first reached."""
         self.facts.setdefault(name, time.monotonic() - self._started)
 
-    def next_page(self) -> None:
-        """Start on another page."""
+    def next_page(self, number: int, of: int) -> None:
+        """Start on a page, the first being number 1."""
         self.best, self.bound, self._open = None, -1, None
+        self._part = "" if number == 1 else f"page {number} of {of}"
 
     def page(self, cost: int, number: int) -> None:
         """A page was found, and is told of if it is better than the one before."""
@@ -83,7 +86,7 @@ class _Teller:
         self.note("first page at")
         kind: Kind = "first" if self.best is None else "better"
         self.best = cost
-        self.event(kind, f"class {self._state.problems[number].name}", cost)
+        self.event(kind, f"class {self._state.problems[number].name}", cost, self._known(cost))
 
     def progressed(self, hunt: Hunt, bound: int, classes: set[int]) -> None:
         """A node was settled: tell of a better bound, and of classes in which nothing better is left."""
@@ -94,8 +97,13 @@ class _Teller:
         before = self._open if self._open is not None else set(range(len(self._state.problems)))
         for number in sorted(before - classes):
             name = self._state.problems[number].name
-            self.event("class", f"class {name} finished", None if hunt.cutoff >= FAR else hunt.cutoff)
+            cost = None if hunt.cutoff >= FAR else hunt.cutoff
+            self.event("class", f"class {name} finished", cost, self._known(cost))
         self._open = before & classes
+
+    def _known(self, cost: int | None) -> int | None:
+        """Return the bound told last, where there is one and a cost to set against it."""
+        return None if cost is None or self.bound < 0 else min(self.bound, cost)
 
     def _left(self, elapsed: float) -> float | None:
         """Return how many seconds the search may still take, at the rate it used its effort so far."""
@@ -149,6 +157,7 @@ def search(
                 break
             total = effort.seconds
             share = (total - state.used) / (top - rank) if rank or top == 1 else total / 2
+            teller.next_page(rank + 1, top)
             found, bound = _best(state, ranked, share, mate, teller)
             if found is None:
                 proved_none = bound >= FAR and not state.over()
@@ -183,7 +192,6 @@ def _best(
     state: State, earlier: list[Ranked], seconds: float, mate: Mate, teller: _Teller
 ) -> tuple[Solution | None, int]:
     """Return the best page far enough from the earlier ones, and the bound proved for it."""
-    teller.next_page()
     start, limit = state.used, state.used + seconds
 
     def alone(hunt: Hunt) -> None:

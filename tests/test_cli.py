@@ -36,6 +36,7 @@ from fitter.layout import (
 from fitter.layout_file import read_layout, write_layout
 from fitter.pages import Page
 from fitter.photos import Photo
+from fitter.progress_line import describe
 from fitter.template import Element
 from fitter.units import INCH
 from solver.progress import Event
@@ -213,6 +214,18 @@ def test_a_run_that_cannot_put_its_files_in_place_leaves_all_as_it_was(
     assert desk("--top", "1", "--overwrite") == 2
     assert "nothing of this run was kept" in capsys.readouterr().err
     assert {path.name: path.read_bytes() for path in desk.out.iterdir()} == before
+
+
+def test_checking_and_drawing_are_told(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both can take seconds, so the progress line says which page is worked on."""
+    shown: list[str] = []
+    monkeypatch.setattr("fitter.progress_line.ProgressLine.__call__", lambda self, event: shown.append(describe(event)))
+    desk.fit = lambda template, photos, **_: CannedResult((page_of(photos[0]), page_of(photos[0], 200_000)))
+    assert desk("--top", "2") == 0
+    assert [line.partition(" · ")[0] for line in shown] == [
+        "[5 check] page 1 of 2", "[5 check] page 2 of 2",
+        "[6 draw] proof 1 of 2", "[6 draw] proof 2 of 2", "[6 draw] comparison",
+    ]  # fmt: skip
 
 
 def test_output_folder_that_is_a_file_is_refused(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:

@@ -32,11 +32,29 @@ def test_progress_refreshes_one_line_on_a_terminal(monkeypatch: pytest.MonkeyPat
     line.clear()
     shown = terminal.getvalue()
     assert "\n" not in shown
-    assert "best 0.250 · bound 0.200 · gap 20.0 %" in describe(EVENT)
-    assert "more" not in describe(EVENT)
-    assert describe(replace(EVENT, left=11.7)).endswith("at most 12 s more")
     assert shown.split("\r")[-2].strip() == ""
     assert len(shown.split("\r")[-2]) >= len(shown.split("\r")[-3].rstrip())
+
+
+def test_a_narrow_terminal_shows_all_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Step, page, costs, gap and times stand within 79 characters; what is cut off is the message."""
+    event = replace(
+        EVENT, message="pages cheaper than this are ruled out", elapsed=101.4, left=12.2, part="page 2 of 3", gap=0.66
+    )
+    monkeypatch.setenv("COLUMNS", "80")
+    terminal = Terminal()
+    ProgressLine(terminal)(event)
+    wanted = "[3 solve] page 2 of 3 · best 0.250 · bound 0.200 · gap 66 % · 101 s, 12 s left"
+    assert terminal.getvalue().strip().startswith(wanted)
+    assert describe(event) == f"{wanted} · pages cheaper than this are ruled out"
+    assert describe(EVENT) == "[3 solve] best 0.250 · bound 0.200 · gap 20 % · 1 s · searching"
+
+
+def test_reading_has_its_name_too() -> None:
+    """The step that counts photos is called as the others are."""
+    terminal = Terminal()
+    ProgressLine(terminal).count(3, 40)
+    assert terminal.getvalue().strip() == "[1 read] 3 of 40 photos"
 
 
 def test_progress_is_silent_elsewhere() -> None:

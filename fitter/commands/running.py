@@ -32,6 +32,7 @@ from fitter.errors import (
 from fitter.presets import PRESETS
 from fitter.progress_line import ProgressLine
 from fitter.units import INCH
+from solver.progress import Event
 
 if TYPE_CHECKING:
     from fitter.api import FitResult
@@ -96,12 +97,12 @@ def run_fit(request: Request) -> int:
         started = time.perf_counter()
         try:
             result = in_background(lambda: solve(request, progress, stop, notes.append))
+            seconds = time.perf_counter() - started
+            record = Record(plan=plan, result=result, notes=tuple(notes), fit_seconds=seconds)
+            if result.layouts:
+                record = write_all(request, record, progress)
         finally:
             progress.clear()
-        seconds = time.perf_counter() - started
-        record = Record(plan=plan, result=result, notes=tuple(notes), fit_seconds=seconds)
-        if result.layouts:
-            record = write_all(request, record)
     code = exit_code(result)
     if request.as_json:
         click.echo(json_document(record, code))
@@ -224,7 +225,7 @@ def _photos(
     return photos
 
 
-def write_all(request: Request, record: Record) -> Record:
+def write_all(request: Request, record: Record, progress: ProgressLine) -> Record:
     """Write, check and draw every layout, then put all files in place at once (steps 5 and 6).
 
     Raises
@@ -234,14 +235,19 @@ def write_all(request: Request, record: Record) -> Record:
     """
     from fitter.layout_names import relative_to
 
-    plan, started = record.plan, time.perf_counter()
+    plan, started, found = record.plan, time.perf_counter(), record.result.layouts
+
+    def tell(step: str, part: str) -> None:
+        elapsed = record.fit_seconds + time.perf_counter() - started
+        progress(Event(step, "", elapsed=elapsed, part=part))
+
+    layouts: list[Layout] = []
     with staging(plan.folder) as stage:
-        layouts = [
-            write_layout_checked(relative_to(layout, plan.folder), plan, index, stage)
-            for index, layout in enumerate(record.result.layouts, start=1)
-        ]
+        for index, layout in enumerate(found, start=1):
+            tell("5 check", f"page {index} of {len(found)}")
+            layouts.append(write_layout_checked(relative_to(layout, plan.folder), plan, index, stage))
         checked = time.perf_counter()
-        draw_all(layouts, request.proof_ppi, plan, stage)
+        draw_all(layouts, request.proof_ppi, plan, stage, lambda part: tell("6 draw", part))
         record = replace(
             record,
             layouts=tuple(layouts),
@@ -286,14 +292,16 @@ def faults(report: Report) -> list[str]:
     return [*broken, *costs, *report.search, *report.differences]
 
 
-def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging) -> None:
-    """Draw the proof of each layout and, of several, the comparison."""
+def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging, tell: Callable[[str], None]) -> None:
+    """Draw the proof of each layout and, of several, the comparison; ``tell`` hears of each picture."""
     from fitter.proof import draw_comparison, draw_proof, save_png
 
     for index, layout in enumerate(layouts, start=1):
+        tell(f"proof {index} of {len(layouts)}")
         image = draw_proof(layout, base=plan.folder, ppi=ppi)
         save_png(image, stage.path(plan.proof(index)), overwrite=True, ppi=ppi)
     if len(layouts) > 1:
+        tell("comparison")
         image = draw_comparison(layouts, base=plan.folder)
         width = sum(layout.page.trim[0] for layout in layouts) / INCH
         save_png(image, stage.path(plan.compare), overwrite=True, ppi=round(image.width / width))

@@ -12,6 +12,7 @@ import pytest
 
 from solver.apart import VARIED
 from solver.problem import Block, Column, Group, Member, Problem
+from solver.progress import Event
 from solver.search import Effort, search
 
 AREAS = (100, 110, 121, 150, 185, 240)
@@ -146,3 +147,14 @@ def test_demands_make_a_difference() -> None:
     for aspect in VARIED:
         assert any(best(seed, (aspect,)) != best(seed, ()) for seed in range(8))
     assert any(len(best(seed, ("rotation", "lead"))) < TOP for seed in range(8))
+
+
+def test_progress_says_which_page_is_looked_for() -> None:
+    """Of the first nothing need be said; the last word is about all of them."""
+    told: list[Event] = []
+    pages = search(drawn(1), top=3, effort=Effort(20, None), progress=told.append).pages
+    assert len(pages) == 3
+    parts = [event.part for event in told if event.kind != "done"]
+    assert list(dict.fromkeys(parts)) == ["", "page 2 of 3", "page 3 of 3"]
+    assert (told[-1].kind, told[-1].part, told[-1].message) == ("done", "", "3 pages")
+    assert all(event.bound is not None for event in told if event.kind == "class" and event.part)
