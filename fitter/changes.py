@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from fitter.change_words import DIVIDED, DROPPED, MOVED, RESIZED, ROLE, TURNED
 from fitter.layout import Copy, Layout, Placed, Repeat
 from fitter.parts import Part
 from fitter.reference_copies import Box, box_of, originals, turned_size
@@ -108,7 +109,7 @@ def _slots(layout: Layout) -> Iterator[Change]:
             pieces = [e for e in layout.elements if e.source == item.source]
             yield from _slot(reference[item.source], pieces)
     for name in layout.dropped:
-        yield Change(f"Dropped {name}.", Part("dropped", name))
+        yield Change(DROPPED(what=name), Part("dropped", name))
 
 
 def _added(item: Placed) -> Change:
@@ -126,12 +127,12 @@ def _slot(element: Element, pieces: list[Placed]) -> Iterator[Change]:
     first = pieces[0]
     name = element.id
     if first.role != element.role:
-        yield Change(f"Used the {element.role} spot {name} as {first.role}.", Part("role", name))
+        yield Change(ROLE(was=element.role, what=name, how=first.role), Part("role", name))
     if first.split is not None:
-        told = f"Divided {name} into a {first.split.kind} of {first.split.count} photos."
+        told = DIVIDED(what=name, how=f"a {first.split.kind} of {first.split.count} photos")
         yield Change(told, Part("divided", name))
     if first.turned:
-        yield Change(f"Rotated the slot {name} by a quarter turn.", Part("turned", name))
+        yield Change(TURNED(what=name), Part("turned", name))
     if first.text is not None and abs(first.text.tilt) > _LEVEL:
         way = "bottom to top" if first.text.tilt < 0 else "top to bottom"
         yield Change(f"Set the title on {name} vertically, reading from {way}.", Part("vertical", name))
@@ -142,10 +143,11 @@ def _slot(element: Element, pieces: list[Placed]) -> Iterator[Change]:
     width, height = right - left, bottom - top
     base = element.size[::-1] if first.turned else element.size
     if any(abs(a / b - 1) > _SHOWN_RESIZE for a, b in zip((width, height), base, strict=True)):
-        yield Change(f"Made {name} {_size((width, height))} instead of {_size(base)}.", Part("resized", name))
+        told = RESIZED(what=name, how=_size((width, height)), was=_size(base))
+        yield Change(told, Part("resized", name))
     dx, dy = (left + right) // 2 - element.center[0], (top + bottom) // 2 - element.center[1]
     if max(abs(dx), abs(dy)) >= _SHOWN_SHIFT:
-        yield Change(f"Moved {name} {_direction(dx, dy)}.", Part("moved", name))
+        yield Change(MOVED(what=name, how=_direction(dx, dy)), Part("moved", name))
 
 
 def _direction(dx: int, dy: int) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image
@@ -15,14 +16,14 @@ from fitter.proof import figures
 from fitter.proof.frame import GROUND, INK, QUIET, RULE, Frame, page_shadow
 from fitter.proof.page import checked_canvas, draw_page
 from fitter.proof.photo import Opener, open_photo
-from fitter.proof.type import BOLD, REGULAR, draw_label, shorten, wrap_label
+from fitter.proof.type import BOLD, REGULAR, draw_label, wrap_label, wrap_parts
 from fitter.units import INCH
 
 WIDE = 860
 """Width of one page on the sheet in pixels, unless a resolution is asked for."""
 MOST_ACROSS = 4
-_COSTS_SHOWN = 4
-_SENTENCES = 7
+_SMALL, _LINE, _COST_LINE = 2.15, 3.0, 2.8
+"""Size of small type and distances of its lines, in hundredths of a page's width."""
 
 
 def draw_comparison(
@@ -66,7 +67,7 @@ def draw_comparison(
     captions = [_caption(layout, column, unit) for layout in layouts]
     rows = [range(start, min(start + across, len(pages))) for start in range(0, len(pages), across)]
     heights = [
-        (max(pages[i].height for i in row), max(len(captions[i]) for i in row) * unit * 3.0 + unit * 15)
+        (max(pages[i].height for i in row), max(captions[i].height for i in row) * unit)
         for row in rows
     ]
     width = 2 * side + across * column + (across - 1) * gap
@@ -83,16 +84,28 @@ def draw_comparison(
     return image
 
 
-def _caption(layout: Layout, column: int, unit: float) -> list[tuple[str, bool]]:
-    """Return the changes in words as lines, each marked when it starts a sentence."""
-    lines: list[tuple[str, bool]] = []
-    sentences = figures.change_words(layout)
-    for sentence in sentences[:_SENTENCES]:
-        wrapped = wrap_label(sentence, column - unit * 2.4, REGULAR, unit * 2.15, most=3)
-        lines += [(line, i == 0) for i, line in enumerate(wrapped)]
-    if len(sentences) > _SENTENCES:
-        lines.append((f"… and {len(sentences) - _SENTENCES} more", False))
-    return lines
+@dataclass(frozen=True)
+class _Caption:
+    """What stands below a page, in lines: its costs; its changes, each line marked when it starts a sentence."""
+
+    costs: list[str]
+    changes: list[tuple[str, bool]]
+
+    @property
+    def height(self) -> float:
+        """Room it takes with the lines above it and air below, in hundredths of a page's width."""
+        return 17 + _COST_LINE * (len(self.costs) - 1) + _LINE * len(self.changes)
+
+
+def _caption(layout: Layout, column: int, unit: float) -> _Caption:
+    costs = wrap_parts(
+        figures.cost_terms(layout) or ["nothing to pay"], column, REGULAR, unit * _SMALL, gap="   "
+    )
+    changes: list[tuple[str, bool]] = []
+    for sentence in figures.change_words(layout):
+        wrapped = wrap_label(sentence, column - unit * 2.4, REGULAR, unit * _SMALL)
+        changes += [(line, i == 0) for i, line in enumerate(wrapped)]
+    return _Caption(costs, changes)
 
 
 def _draw_caption(
@@ -101,7 +114,7 @@ def _draw_caption(
     index: int,
     at: tuple[int, int],
     measure: tuple[int, float],
-    lines: list[tuple[str, bool]],
+    caption: _Caption,
 ) -> None:
     column, u = measure
     x, y = float(at[0]), at[1] + u * 5.4
@@ -109,23 +122,15 @@ def _draw_caption(
     cost = f"cost {figures.cost_words(layout)}"
     draw_label(image, (x + used + u * 1.6, y), cost, INK, pixels=u * 2.7, family=BOLD)
     draw_label(image, (x + column, y), figures.search_words(layout), QUIET, pixels=u * 2.3, align="right")
-    y += u * 3.5
-    draw_label(image, (x, y), shorten(_dearest(layout), column, REGULAR, u * 2.15), QUIET, pixels=u * 2.15)
+    y += u * (3.5 - _COST_LINE)
+    for line in caption.costs:
+        y += u * _COST_LINE
+        draw_label(image, (x, y), line, QUIET, pixels=u * _SMALL)
     y += u * 1.5
     image.paste(RULE, (at[0], round(y), at[0] + column, round(y) + max(1, round(u * 0.1))))
     y += u * 3.2
-    for line, first in lines:
+    for line, first in caption.changes:
         if first:
             draw_label(image, (x, y), "·", QUIET, pixels=u * 2.6, family=BOLD)
-        draw_label(image, (x + u * 1.8, y), line, INK, pixels=u * 2.15)
-        y += u * 3.0
-
-
-def _dearest(layout: Layout) -> str:
-    """Return the largest cost terms, weighted, in words."""
-    terms = [
-        (round(value * layout.costs.weights.get(name, 1.0)), name)
-        for name, value in layout.costs.terms.items()
-    ]
-    shown = sorted((t for t in terms if t[0] > 0), key=lambda t: (-t[0], t[1]))[:_COSTS_SHOWN]
-    return "   ".join(f"{name} {value / figures.MILLION:.3f}" for value, name in shown) or "nothing to pay"
+        draw_label(image, (x + u * 1.8, y), line, INK, pixels=u * _SMALL)
+        y += u * _LINE

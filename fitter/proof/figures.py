@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
+
+from fitter.change_words import together
 from fitter.layout import Layout, Placed
 from fitter.pages import Page
 from fitter.units import format_length
@@ -35,6 +38,13 @@ def crop_loss(layout: Layout) -> float | None:
     return None if term is None or total <= 0 else term / (total * MILLION)
 
 
+def cost_terms(layout: Layout) -> list[str]:
+    """Return every cost of the page that shows in three decimals, as weighted, the largest first."""
+    terms = [(layout.costs.weights.get(name, 1.0) * value, name) for name, value in layout.costs.terms.items()]
+    shown = sorted((term for term in terms if term[0] >= MILLION / 2000), key=lambda term: (-term[0], term[1]))
+    return [f"{name} {value / MILLION:.3f}" for value, name in shown]
+
+
 def smallest_ppi(layout: Layout) -> int | None:
     """Return the lowest effective resolution on the page."""
     return min((e.photo.ppi for e in layout.elements if e.photo is not None), default=None)
@@ -56,11 +66,11 @@ def key_figures(layout: Layout) -> list[tuple[str, str]]:
 
 
 def change_words(layout: Layout) -> list[str]:
-    """Return what was changed, waived and left out, one sentence each."""
-    sentences = list(layout.changes) or ["The template as it was drawn."]
+    """Return what was changed, waived and left out: a sentence for each kind of change."""
+    sentences = [*together(layout.changes)] or ["The template as it was drawn."]
     sentences += [f"Waived {w.rule} for {w.element}: {w.why}" for w in layout.waived]
     if layout.left_out:
-        sentences.append(f"Left out: {', '.join(layout.left_out)}.")
+        sentences.append(f"Left out: {', '.join(PurePosixPath(file).name for file in layout.left_out)}.")
     return sentences
 
 

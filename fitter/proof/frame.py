@@ -23,8 +23,6 @@ QUIET = (118, 113, 107)
 RULE = (208, 205, 199)
 _SHADOW = (60, 54, 48)
 
-_MOST_CHANGES = 8
-
 
 @dataclass(frozen=True)
 class Frame:
@@ -174,9 +172,6 @@ def _foot_lines(layout: Layout, frame: Frame) -> list[tuple[str, bool]]:
     for sentence in figures.change_words(layout):
         wrapped = wrap_label(sentence, frame.page[0] - frame.unit * 2, REGULAR, frame.text)
         lines += [(line, index == 0) for index, line in enumerate(wrapped)]
-    if len(lines) > _MOST_CHANGES:
-        more = sum(first for _, first in lines[_MOST_CHANGES - 1 :])
-        lines = [*lines[: _MOST_CHANGES - 1], (f"… and {more} more, see the layout file", False)]
     return lines
 
 

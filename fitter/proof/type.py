@@ -7,6 +7,7 @@ times too large and reduced, so widths agree with the measured ones at every res
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Literal
 
@@ -123,19 +124,24 @@ def draw_label(
     return width
 
 
-def wrap_label(text: str, width: float, family: str, pixels: float, most: int = 99) -> list[str]:
+def wrap_label(text: str, width: float, family: str, pixels: float, most: int | None = None) -> list[str]:
     """Break a label into lines no wider than ``width``; what exceeds ``most`` lines ends in an ellipsis."""
+    lines = wrap_parts(text.split(), width, family, pixels)
+    if most is not None and len(lines) > most:
+        lines = [*lines[: most - 1], shorten(f"{lines[most - 1]} …", width, family, pixels)]
+    return lines
+
+
+def wrap_parts(parts: Iterable[str], width: float, family: str, pixels: float, gap: str = " ") -> list[str]:
+    """Set parts with gaps between them in lines no wider than ``width``; a longer part ends in an ellipsis."""
     lines: list[str] = []
-    for word in text.split():
-        longer = f"{lines[-1]} {word}" if lines else word
+    for part in parts:
+        longer = f"{lines[-1]}{gap}{part}" if lines else part
         if lines and label_width(longer, family, pixels) <= width:
             lines[-1] = longer
         else:
-            lines.append(word)
-    lines = [shorten(line, width, family, pixels) for line in lines]
-    if len(lines) > most:
-        lines = [*lines[: most - 1], shorten(f"{lines[most - 1]} …", width, family, pixels)]
-    return lines
+            lines.append(part)
+    return [shorten(line, width, family, pixels) for line in lines]
 
 
 def shorten(text: str, width: float, family: str, pixels: float) -> str:
