@@ -23,7 +23,7 @@ from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
 from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
-from fitter.pages import Page
+from fitter.pages import Page, size_name
 from fitter.painting import paint
 from fitter.palette import choose_palette, photo_hues
 from fitter.photos import Photo, given, open_seen
@@ -169,7 +169,7 @@ def fit_page(
     started = time.monotonic()
     tell = progress or (lambda event: None)
     halt = stop or (lambda: False)
-    page = options.page or Page("template", template.size)
+    page = options.page or Page(size_name(template.size), template.size)
     if not photos and not texts and title is None:
         raise UseError("nothing to put on the page: give photos, words or a title")
     record = given(tuple(photos))

@@ -9,7 +9,7 @@ from fitter.formulate import Settings
 from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
 from fitter.layout import Given
-from fitter.template import Template
+from fitter.template import Element, Template
 from fitter.typesetting import check_characters
 from fitter.words import split_text
 
@@ -33,8 +33,8 @@ def settings_of(template: Template, asked: Given, weights: Mapping[str, float]) 
         check_characters(text.text, what=f"text {number}")
         if text.slot is not None and text.slot not in {e.id for e in template.elements}:
             raise UseError(
-                f"text for slot {text.slot!r}: template {template.name!r} has no such slot; it has "
-                f"{', '.join(e.id for e in template.elements if e.role in ('journaling', 'paper', 'photo'))}"
+                f"text for slot {text.slot!r}: template {template.name!r} has no such slot; words can stand in "
+                f"{', '.join(e.id for e in template.elements if _takes_words(e)) or 'none of its slots'}"
             )
         whole = len(items)
         items.append(TextItem(whole, text.text, f"text-{number}", text.slot))
@@ -62,3 +62,12 @@ def settings_of(template: Template, asked: Given, weights: Mapping[str, float]) 
         leave_out=asked.leave_out,
         wishes=asked.wishes,
     )
+
+
+def _takes_words(element: Element) -> bool:
+    """Whether a slot can be used for words: its own, or what is large and free enough to be turned into a card."""
+    if element.role == "journaling":
+        return True
+    limits = element.limits
+    free = element.tie not in ("mat", "carried") and not (limits.fixed or element.bleeds or element.is_strip)
+    return free and element.role in ("paper", "photo") and (limits.may_be is None or "journaling" in limits.may_be)

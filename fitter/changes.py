@@ -10,7 +10,7 @@ from fitter.layout import Copy, Layout, Placed, Repeat
 from fitter.parts import Part
 from fitter.reference_copies import Box, box_of, originals, turned_size
 from fitter.template import Element
-from fitter.units import INCH, format_length
+from fitter.units import INCH, format_length, format_size
 
 _SHOWN_SHIFT = INCH // 8
 _SHOWN_RESIZE = 0.02
@@ -50,7 +50,7 @@ def _page(layout: Layout) -> Iterator[Change]:
         yield Change(f"Rotated the page by {transform.rotate}° clockwise.", Part("rotated"))
     if layout.template.size != layout.page.trim:
         yield Change(
-            f"Refitted from {_size(layout.template.size)} to {_size(layout.page.trim)}, "
+            f"Refitted from {format_size(layout.template.size)} to {format_size(layout.page.trim)}, "
             f"everything at {100 * transform.scale:.1f} %.",
             None,
         )

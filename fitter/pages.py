@@ -120,3 +120,16 @@ def parse_page_size(text: str) -> tuple[str, tuple[int, int]]:
     width = parse_length(match["w"] + (match["wu"] or unit), what="page width")
     height = parse_length(match["h"] + unit, what="page height")
     return name, (width, height)
+
+
+def size_name(size: tuple[int, int]) -> str:
+    """Write a page size the way users do.
+
+    Examples
+    --------
+    >>> size_name((304800, 304800)), size_name((210000, 297000))
+    ('12x12in', '210x297mm')
+    """
+    if all(side * 16 % INCH == 0 for side in size):
+        return f"{size[0] / INCH:g}x{size[1] / INCH:g}in"
+    return f"{size[0] / 1000:g}x{size[1] / 1000:g}mm"

@@ -122,6 +122,11 @@ class Element:
         return self.role == "paper" and max(self.size) >= STRIP_RATIO * min(self.size)
 
     @property
+    def kind(self) -> str:
+        """Its role in words: mats and strips are papers, but people tell them apart."""
+        return "mat" if self.tie == "mat" else "strip" if self.is_strip else self.role
+
+    @property
     def box(self) -> tuple[int, int, int, int]:
         """Left, top, right, bottom of the box before tilting."""
         (x, y), (w, h) = self.center, self.size

@@ -125,12 +125,14 @@ def parse_length(text: str, *, what: str = "length", allow_zero: bool = False) -
 
 
 def format_length(length: int) -> str:
-    """Write micrometres for people: inches, in simple fractions where they are exact.
+    """Write micrometres for people: inches in simple fractions or decimals, or millimetres, whichever is exact.
+
+    Where none is, inches with two decimals.
 
     Examples
     --------
-    >>> format_length(3175), format_length(304800), format_length(210000)
-    ('1/8 in', '12 in', '8.27 in')
+    >>> format_length(3175), format_length(304800), format_length(210000), format_length(5080)
+    ('1/8 in', '12 in', '210 mm', '0.2 in')
     """
     inches = Fraction(length, INCH)
     if inches.denominator in (1, 2, 4, 8, 16, 32):
@@ -139,4 +141,22 @@ def format_length(length: int) -> str:
         if rest == 0:
             return f"{sign}{whole} in"
         return f"{sign}{whole} {rest} in" if whole else f"{sign}{rest} in"
+    if length % 254 == 0:
+        return f"{length / INCH:g} in"
+    if length % 100 == 0:
+        return f"{length / 1000:g} mm"
     return f"{float(inches):.2f} in"
+
+
+def format_size(size: tuple[int, int]) -> str:
+    """Write width and height for people, in one unit.
+
+    Examples
+    --------
+    >>> format_size((215900, 279400)), format_size((210000, 297000)), format_size((304800, 297000))
+    ('8 1/2 × 11 in', '210 × 297 mm', '12.00 × 11.69 in')
+    """
+    (width, unit), (height, other) = (format_length(side).rsplit(" ", 1) for side in size)
+    if unit != other:
+        width, height, unit = f"{size[0] / INCH:.2f}", f"{size[1] / INCH:.2f}", "in"
+    return f"{width} × {height} {unit}"

@@ -526,6 +526,21 @@ def test_templates_are_listed_and_shown(desk: Desk, capsys: pytest.CaptureFixtur
     assert "4x4in" in capsys.readouterr().out
 
 
+def test_showing_a_template_says_what_its_slots_are_called(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Options that speak of slots need these names; mats, strips and what lies on others are told as that."""
+    assert run(["templates", "show", "ribbon-pair"]) == 0
+    lines = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+    for line in (
+        "ribbon-1 ribbon over paper-panel 12 1/4 × 1/2 in",
+        "paper-mat-1 mat of photo-1 4 3/4 × 6 1/4 in",
+        "photo-1 photo over paper-panel 4 1/2 × 6 in",
+        "title title 3 × 1 1/2 in",
+        "embellishment-2 embellishment on photo-2 1 × 1 in",
+    ):
+        assert line in lines
+    assert not any(line.startswith("background") for line in lines)
+
+
 @pytest.mark.parametrize("arguments", [[], ["templates"]])
 def test_a_group_alone_shows_its_help(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """Without a subcommand the choices are shown."""

@@ -12,11 +12,10 @@ from fitter.commands.options import (
     parse_gutter,
     parse_page,
     parse_weights,
-    size_name,
 )
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
-from fitter.pages import Page
+from fitter.pages import Page, size_name
 from fitter.photos import Photo
 from fitter.units import INCH
 

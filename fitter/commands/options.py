@@ -17,8 +17,8 @@ from fitter.cost_names import COSTS
 from fitter.errors import UseError
 from fitter.freedoms import FREEDOMS
 from fitter.names import photo_named, unknown
-from fitter.pages import DEFAULT_BLEED, DEFAULT_MARGIN, SIDES, Page, Side, parse_page_size
-from fitter.units import INCH, parse_length
+from fitter.pages import DEFAULT_BLEED, DEFAULT_MARGIN, SIDES, Page, Side, parse_page_size, size_name
+from fitter.units import parse_length
 
 if TYPE_CHECKING:
     from fitter.photos import Photo
@@ -150,19 +150,6 @@ def parse_page(
         margin=DEFAULT_MARGIN if margin is None else parse_length(margin, what="margin", allow_zero=True),
         gutter=sides,
     )
-
-
-def size_name(size: tuple[int, int]) -> str:
-    """Write a page size the way users do.
-
-    Examples
-    --------
-    >>> size_name((304800, 304800)), size_name((210000, 297000))
-    ('12x12in', '210x297mm')
-    """
-    if all(side * 16 % INCH == 0 for side in size):
-        return f"{size[0] / INCH:g}x{size[1] / INCH:g}in"
-    return f"{size[0] / 1000:g}x{size[1] / 1000:g}mm"
 
 
 def favour(photos: Sequence[Photo], names: Iterable[str]) -> list[Photo]:

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fitter.commands.options import size_name
 from fitter.commands.outputs import refuse_existing, writable
+from fitter.pages import size_name
+from fitter.units import format_size
 
 if TYPE_CHECKING:
     from fitter.template import Role, Template
+
+_TIES = {"mat": "of", "lapped": "over"}
 
 
 @click.group(short_help="List and show the starter templates.")
@@ -43,7 +46,10 @@ def list_templates() -> None:
 )
 @click.option("--overwrite", is_flag=True, help="Replace the PNG if it exists.")
 def show_template(name: str, out: Path | None, overwrite: bool) -> None:
-    """Draw the template NAME (a starter, or any drawing's path) with its slots and their roles."""
+    """List the slots of the template NAME (a starter, or any drawing's path) and draw it.
+
+    The first column is what --text, --pin and --avoid of 'fitter fit' call a slot.
+    """
     from fitter.template_reader import read_template
 
     template = read_template(name)
@@ -56,9 +62,21 @@ def show_template(name: str, out: Path | None, overwrite: bool) -> None:
     with writable(target.parent):
         save_png(draw_template(template), target, overwrite=overwrite, ppi=96)
     click.echo(f"{template.name}: {describe(template)}")
+    click.echo("\n".join(slot_lines(template)))
     for note in template.notes:
         click.echo(f"  note: {note}")
     click.echo(f"Written: {named}")
+
+
+def slot_lines(template: Template) -> list[str]:
+    """Return a line for all but the background, bottom to top: what it is called, what it is, how large."""
+    rows = [
+        (e.id, e.kind if e.on is None else f"{e.kind} {_TIES.get(e.tie or '', 'on')} {e.on}", format_size(e.size))
+        for e in template.elements
+        if e.role != "background"
+    ]
+    names, kinds = (max((len(row[column]) for row in rows), default=0) for column in (0, 1))
+    return [f"  {name:{names}}  {kind:{kinds}}  {size}" for name, kind, size in rows]
 
 
 def describe(template: Template) -> str:

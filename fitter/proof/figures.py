@@ -6,16 +6,9 @@ from pathlib import PurePosixPath
 
 from fitter.change_words import together
 from fitter.layout import Layout, Placed
-from fitter.pages import Page
-from fitter.units import format_length
+from fitter.units import format_size
 
 MILLION = 1_000_000
-
-
-def page_words(page: Page) -> str:
-    """Return the page size, for example ``12 × 12 in``."""
-    width, height = (format_length(side).removesuffix(" in") for side in page.trim)
-    return f"{width} × {height} in"
 
 
 def cost_words(layout: Layout) -> str:
@@ -53,7 +46,7 @@ def smallest_ppi(layout: Layout) -> int | None:
 def key_figures(layout: Layout) -> list[tuple[str, str]]:
     """Return caption and value of each key figure."""
     found = [
-        ("page", page_words(layout.page)),
+        ("page", format_size(layout.page.trim)),
         ("cost", cost_words(layout)),
         ("search", search_words(layout)),
     ]

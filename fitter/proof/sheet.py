@@ -1,8 +1,9 @@
-"""The picture of a template: its slots in quiet tints, each with its role in words."""
+"""The picture of a template: its slots in quiet tints, each with its id."""
 
 from __future__ import annotations
 
 import math
+from itertools import product
 
 from PIL import Image
 
@@ -12,7 +13,7 @@ from fitter.proof.motifs import disc
 from fitter.proof.shapes import XY, Canvas, bounds, clip, coverage, ring, turn
 from fitter.proof.type import BOLD, REGULAR, draw_label, label_width, shorten
 from fitter.template import Element, Role, Template
-from fitter.units import format_length
+from fitter.units import format_size
 
 TINTS: dict[Role, tuple[int, int, int]] = {
     "background": (246, 244, 240),
@@ -26,6 +27,8 @@ TINTS: dict[Role, tuple[int, int, int]] = {
 _EDGE = (126, 124, 120)
 _MAT = (250, 249, 246)
 _STRIP = (214, 190, 160)
+_PLACES = ((0.5, 0.5), (0.5, 0.15), (0.5, 0.85), (0.2, 0.5), (0.8, 0.5), (0.2, 0.1), (0.8, 0.9))
+"""Where an id may stand in its slot, in shares of its box."""
 _COUNTED: tuple[Role, ...] = ("photo", "journaling", "title", "paper", "ribbon", "embellishment")
 
 
@@ -42,8 +45,8 @@ def draw_template(template: Template, ppi: int = 80) -> Image.Image:
     Returns
     -------
     PIL.Image.Image
-        RGB: the page with every slot in the tint of its role, named where there is room; name, size
-        and counts above.
+        RGB: the page with every slot in the tint of its role, its id where there is room; name, size
+        and counts above, the roles' tints below.
     """
     canvas = Canvas(Page(template.name, template.size, bleed=0, margin=0), ppi)
     frame = Frame(math.sqrt(canvas.size[0] * canvas.size[1]) / 100, canvas.size)
@@ -69,14 +72,12 @@ def draw_template(template: Template, ppi: int = 80) -> Image.Image:
 def _tint(element: Element) -> tuple[str, tuple[int, int, int]]:
     """Return the word and the tint an element is shown with."""
     if element.tie == "mat":
-        return "mat", _MAT
-    if element.is_strip:
-        return "strip", _STRIP
-    return element.role, TINTS[element.role]
+        return element.kind, _MAT
+    return element.kind, _STRIP if element.is_strip else TINTS[element.role]
 
 
 def _draw_key(image: Image.Image, template: Template, at: XY, unit: float) -> None:
-    """Draw a swatch for each tint on the page, for slots too small to be named."""
+    """Draw a swatch for each tint on the page, with what it stands for."""
     x, y = at
     shown: dict[tuple[int, int, int], list[str]] = {}
     for element in template.elements:
@@ -95,8 +96,7 @@ def _draw_key(image: Image.Image, template: Template, at: XY, unit: float) -> No
 
 
 def _summary(template: Template) -> str:
-    width, height = (format_length(side).removesuffix(" in") for side in template.size)
-    parts = [f"{width} × {height} in"]
+    parts = [format_size(template.size)]
     for role in _COUNTED:
         count = sum(element.role == role for element in template.elements)
         if count:
@@ -172,7 +172,7 @@ def _photo_mark(page: Image.Image, canvas: Canvas, element: Element, unit: float
 def _name_slot(
     page: Image.Image, canvas: Canvas, element: Element, unit: float, above: tuple[Element, ...]
 ) -> None:
-    """Write the role where nothing covers it: in the middle if it can be."""
+    """Write the id where nothing covers it: in the middle if it can be, smaller where there is little room."""
     if element.role == "background" or element.tie == "mat":
         return
     left, top, right, bottom = canvas.box(element.box)
@@ -182,27 +182,18 @@ def _name_slot(
         min(right, canvas.size[0]),
         min(bottom, canvas.size[1]),
     )
-    pixels = unit * 2.0
-    label = _tint(element)[0]
-    wide = label_width(label, REGULAR, pixels)
-    if right - left < wide + pixels or bottom - top < pixels * 1.5:
-        return
-    for share_x, share_y in (
-        (0.5, 0.5),
-        (0.5, 0.15),
-        (0.5, 0.85),
-        (0.2, 0.5),
-        (0.8, 0.5),
-        (0.2, 0.1),
-        (0.8, 0.9),
-    ):
+    covers = [canvas.box(other.box) for other in above]
+    for pixels, (share_x, share_y) in product((unit * 2.0, unit * 1.6), _PLACES):
+        wide = label_width(element.id, REGULAR, pixels)
+        if right - left < wide + pixels or bottom - top < pixels * 1.5:
+            continue
         x = min(
             max(left + (right - left) * share_x, left + wide / 2 + pixels / 2), right - wide / 2 - pixels / 2
         )
         y = min(max(top + (bottom - top) * share_y, top + pixels), bottom - pixels)
         box = (x - wide / 2, y - pixels * 0.7, x + wide / 2, y + pixels * 0.5)
-        if not any(_meets(canvas.box(other.box), box) for other in above):
-            draw_label(page, (x, y + pixels * 0.32), label, INK, pixels=pixels, align="center")
+        if not any(_meets(cover, box) for cover in covers):
+            draw_label(page, (x, y + pixels * 0.32), element.id, INK, pixels=pixels, align="center")
             return
 
 

@@ -57,6 +57,25 @@ def test_changes_waivers_and_left_out_photos_are_told(layout_of: Callable[..., L
     assert figures.search_words(layout) == "within 31 % of the best"
 
 
+def test_a_template_names_its_slots(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By what options call them, where nothing lies over them; narrow ones in smaller type, the smallest not at all."""
+    shown: dict[str, float] = {}
+
+    def note(image: Image.Image, at: tuple[float, float], text: str, *_: object, pixels: float, **more: Any) -> float:
+        shown[text] = pixels
+        return draw_label(image, at, text, *_, pixels=pixels, **more)
+
+    monkeypatch.setattr("fitter.proof.sheet.draw_label", note)
+    elements = (
+        Element("harbour", "photo", "rect", (2 * INCH, INCH), (3 * INCH, INCH)),
+        Element("harbour-at-night", "photo", "rect", (INCH, 3 * INCH), (INCH * 6 // 10, INCH)),
+        Element("a-name-that-is-too-long", "paper", "rect", (3 * INCH, 3 * INCH), (INCH // 4, INCH // 4)),
+    )
+    draw_template(Template("tiny", (4 * INCH, 4 * INCH), elements), ppi=100)
+    assert shown["harbour-at-night"] < shown["harbour"]
+    assert "a-name-that-is-too-long" not in shown
+
+
 def many_changes(layout: Layout) -> Layout:
     """A page with so many changes that they do not fit one by one, and costs large, small and none."""
     slots = [f"slot-{number}" for number in range(1, 13)]

@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from fitter import read_template
+from fitter.asked import settings_of
 from fitter.check import check_layout
 from fitter.errors import UseError
 from fitter.formulate import Problems
-from fitter.layout import GivenText
+from fitter.layout import Given, GivenText
 from fitter.words import given_count
 from solver.search import search
 from solver.solution import Outcome
@@ -74,7 +75,7 @@ def test_a_keep_box_that_fits_nowhere_is_said_to() -> None:
     wide = photo(0, 3000, 1000, keep=((0.02, 0.1, 0.96, 0.8),))
     result = fit(made, [wide], allow=("assign", "crop"), effort=1.0)
     assert result.layouts == ()
-    assert any("keep box" in sentence and str(wide.path) in sentence for sentence in result.reasons)
+    assert any("keep box" in sentence and wide.path.name in sentence and str(wide.path.parent) not in sentence for sentence in result.reasons)
 
 
 def test_what_is_switched_off_is_named_when_it_is_what_is_missing() -> None:
@@ -85,9 +86,12 @@ def test_what_is_switched_off_is_named_when_it_is_what_is_missing() -> None:
 
 
 def test_words_for_a_slot_that_is_not_there_are_an_error() -> None:
-    """A text that names no slot of the template is a mistake in use, told with the slots there are."""
+    """A text that names no slot of the template is a mistake in use, told with the slots that can take words."""
     with pytest.raises(UseError, match=r"no such slot.*card"):
         fit(CARD, photos((1800, 1200)), texts=[GivenText("A morning.", 2, slot="kard")])
+    asked = Given((), (GivenText("A morning.", 2, slot="kard"),))
+    with pytest.raises(UseError, match=r"words can stand in paper-panel, photo-1, photo-2$"):
+        settings_of(read_template("ribbon-pair"), asked, {})
 
 
 def test_nothing_to_put_on_a_page_is_an_error() -> None:
