@@ -89,18 +89,13 @@ def placed_photos(layout: Layout) -> list[PlacedPhoto]:
     return [element.photo for element in layout.elements if element.photo is not None]
 
 
-def cut_away(photo: PlacedPhoto) -> float:
-    """Return the share of the picture outside its crop window, 0 to 1."""
-    left, top, right, bottom = photo.crop
-    return 1 - (right - left) * (bottom - top) / (photo.pixels[0] * photo.pixels[1])
-
-
 def lost(layout: Layout) -> dict[str, tuple[float, float | None]]:
     """Return, by file, the share of each picture and of its importance outside its crop window, 0 to 1.
 
     The second is ``None`` where nothing is known of what the picture shows.
     """
     from fitter.crops import importance_of
+    from fitter.proof.figures import cut_away
 
     grids = {photo.file: photo.importance for photo in layout.given.photos}
     found: dict[str, tuple[float, float | None]] = {}
@@ -181,9 +176,13 @@ def _page_lines(layout: Layout) -> Iterator[str]:
     if not layout.changes:
         yield "  - the template as it is"
     yield from (f"  - {change}" for change in layout.changes)
+    from fitter.proof.figures import losses
+
     photos = placed_photos(layout)
     if photos:
         yield f"  cut away: {', '.join(_loss_words(file, *shares) for file, shares in lost(layout).items())}"
+        for caption, value in losses(layout):
+            yield f"  {caption}, on average: {value}"
         least = min(photos, key=lambda photo: photo.ppi)
         yield f"  smallest resolution: {least.ppi} ppi ({Path(least.file).name})"
     if layout.left_out:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import PurePosixPath
 
 from fitter.change_words import together
-from fitter.layout import Layout, Placed
+from fitter.layout import Layout, Placed, PlacedPhoto
 from fitter.units import format_size
 
 MILLION = 1_000_000
@@ -23,12 +23,29 @@ def search_words(layout: Layout) -> str:
     return f"within {_percent(layout.search.gap)} of the best"
 
 
-def crop_loss(layout: Layout) -> float | None:
-    """Return the mean share of the photos lost, weighted by importance; ``None`` without photos or record."""
+def cut_away(photo: PlacedPhoto) -> float:
+    """Return the share of a picture outside its crop window, 0 to 1."""
+    left, top, right, bottom = photo.crop
+    return 1 - (right - left) * (bottom - top) / (photo.pixels[0] * photo.pixels[1])
+
+
+def losses(layout: Layout) -> list[tuple[str, str]]:
+    """Return what photos lose on average, by their weights: what of the pictures is cut away, what of them is lost.
+
+    The second counts what panels and other things hide too, and goes by what matters in the pictures where that is
+    known.  Nothing is returned without photos, or costs stated for them.
+    """
     weights = {photo.file: photo.weight for photo in layout.given.photos}
-    total = sum(weights.get(e.photo.file, 1.0) for e in layout.elements if e.photo is not None)
+    shown = [(e.photo, weights.get(e.photo.file, 1.0)) for e in layout.elements if e.photo is not None]
+    total = sum(weight for _, weight in shown)
     term = layout.costs.terms.get("crop-loss")
-    return None if term is None or total <= 0 else term / (total * MILLION)
+    if term is None or total <= 0:
+        return []
+    of_what = "what matters" if any(photo.importance for photo in layout.given.photos) else "the pictures"
+    return [
+        ("cut away", f"{_percent(sum(cut_away(photo) * weight for photo, weight in shown) / total)} of the pictures"),
+        ("cut away or covered", f"{_percent(term / (total * MILLION))} of {of_what}"),
+    ]
 
 
 def cost_terms(layout: Layout) -> list[str]:
@@ -50,9 +67,8 @@ def key_figures(layout: Layout) -> list[tuple[str, str]]:
         ("cost", cost_words(layout)),
         ("search", search_words(layout)),
     ]
-    loss, ppi = crop_loss(layout), smallest_ppi(layout)
-    if loss is not None:
-        found.append(("crop loss", _percent(loss)))
+    found += losses(layout)
+    ppi = smallest_ppi(layout)
     if ppi is not None:
         found.append(("smallest resolution", f"{ppi} ppi"))
     return found
@@ -70,8 +86,7 @@ def change_words(layout: Layout) -> list[str]:
 def slot_words(element: Placed) -> str:
     """Return one line for the slot list."""
     if element.photo is not None:
-        left, top, right, bottom = element.photo.crop
-        kept = (right - left) * (bottom - top) / (element.photo.pixels[0] * element.photo.pixels[1])
+        kept = 1 - cut_away(element.photo)
         name = element.photo.file.replace("\\", "/").rsplit("/", 1)[-1]
         return f"{element.id}: {name}, {_percent(kept)} shown, {element.photo.ppi} ppi"
     if element.text is not None:

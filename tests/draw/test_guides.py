@@ -10,12 +10,13 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from fitter.layout import Layout, Placed
+from fitter.layout import GivenPhoto, Layout, Placed
 from fitter.pages import Page
 from fitter.proof import draw_proof, figures
 from fitter.proof.frame import GROUND
 from fitter.proof.guides import BLEED, SAFE, TRIM, guides_of
 from fitter.proof.shapes import Canvas
+from fitter.units import format_length, format_size
 
 Make = Callable[..., Placed]
 MakeLayout = Callable[..., Layout]
@@ -122,15 +123,31 @@ def test_numbers_appear_only_where_asked_for(layout_of: MakeLayout, flat: Make, 
 
 
 def test_key_figures_are_in_words(layout_of: MakeLayout, photo_at: Make) -> None:
-    """Page, cost, proof, crop loss and smallest resolution are told as people say them."""
+    """Page, cost, proof, what is lost and smallest resolution are told as people say them."""
     photo = photo_at((0, 0, INCH, INCH), (200, 150), (0, 0, 150, 150))
-    assert figures.key_figures(layout_of((photo,))) == [
+    layout = layout_of((photo,))
+    assert figures.key_figures(layout) == [
         ("page", "2 × 2 in"),
         ("cost", "0.123"),
         ("search", "proved best"),
-        ("crop loss", "10 %"),
+        ("cut away", "25 % of the pictures"),
+        ("cut away or covered", "10 % of the pictures"),
         ("smallest resolution", "300 ppi"),
     ]
+    known = replace(layout.given, photos=(GivenPhoto("photo.png", "0" * 64, (200, 150), importance=((1, 2),)),))
+    assert ("cut away or covered", "10 % of what matters") in figures.key_figures(replace(layout, given=known))
+
+
+def test_lengths_are_shown_as_they_are() -> None:
+    """A bleed and a page in millimetres are not rounded to inches; the trade's inches stay fractions."""
+    page = Page("a5", (148_000, 210_000), bleed=3000)
+    assert [guide.name for guide, _ in guides_of(page)] == [
+        "trim",
+        "safe box, 1/4 in inside",
+        "bleed, 3 mm outside",
+    ]
+    assert format_size(page.trim) == "148 × 210 mm"
+    assert format_length(3175) == "1/8 in"
 
 
 def test_long_names_and_many_changes_stay_in_the_frame(layout_of: MakeLayout, tmp_path: Path) -> None:
