@@ -15,6 +15,7 @@ from pathlib import Path
 from PIL import Image
 
 from fitter.asked import settings_of
+from fitter.change_words import listed
 from fitter.changes import changes
 from fitter.cost_names import COSTS
 from fitter.errors import UseError
@@ -30,6 +31,7 @@ from fitter.photos import Photo, given, open_seen
 from fitter.place import place
 from fitter.reasons import most_photos, reasons, too_many
 from fitter.template import Template
+from solver.apart import LEAST
 from solver.progress import Event
 from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
@@ -254,10 +256,27 @@ def fit_page(
 def _notices(outcome: Outcome, options: Options) -> tuple[str, ...]:
     """Say what went otherwise than planned."""
     settled = len(outcome.pages) == options.top and all(ranked.proved for ranked in outcome.pages)
+    notices = outcome.notices
+    if outcome.pages and len(outcome.pages) < options.top and not outcome.stopped:
+        notices = (_fewer(outcome, options), *notices)
     if not outcome.wall_limit_hit or outcome.stopped or settled:
-        return outcome.notices
+        return notices
     cut = f"The time limit of {options.time_limit:g} s ended the search early: the same run may give another page."
-    return (cut, *outcome.notices)
+    return (cut, *notices)
+
+
+def _fewer(outcome: Outcome, options: Options) -> str:
+    """Say why there are fewer pages than were asked for."""
+    found = len(outcome.pages)
+    apart = f"at least {LEAST / 10:g} different from {'it' if found == 1 else 'them'}"
+    if options.vary:
+        apart += f" in the page distance and in {listed(options.vary)}"
+    why = (
+        f"no other page is {apart}"
+        if outcome.complete
+        else f"no other page {apart} was found within the limits; allow more with --effort and --time-limit"
+    )
+    return f"{found} of {options.top} pages: {why}."
 
 
 def _wishes_at_fault(template: Template, page: Page, settings: Settings, options: Options) -> bool:
@@ -287,7 +306,8 @@ def obeying(outcome: Outcome, formulations: Sequence[Formulation]) -> Outcome:
     def whole(page: Ranked) -> bool:
         return "waived" not in terms_of(formulations[page.solution.problem], page.solution)
 
-    return replace(outcome, pages=tuple(takewhile(whole, outcome.pages)))
+    pages = tuple(takewhile(whole, outcome.pages))
+    return replace(outcome, pages=pages, complete=outcome.complete and len(pages) == len(outcome.pages))
 
 
 def _waivable(waive: set[str], settings: Settings) -> bool:

@@ -185,6 +185,7 @@ def search(
         state.used,
         teller.facts,
         tuple(mate.notices) + ((EXHAUSTED,) if state.exhausted else ()),
+        proved_none,
     )
 
 

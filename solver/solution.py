@@ -67,7 +67,8 @@ class Outcome:
 
     ``status`` is of the best page.  ``impossible`` is a proof that no page exists; ``unknown`` that the limits
     ran out before one was found.  ``effort`` counts the deterministic seconds of each virtual worker.  ``notices`` are
-    sentences about what went wrong on the way.
+    sentences about what went wrong on the way.  ``complete`` says that there is proved to be no further page beside
+    those found, far enough from them.
     """
 
     status: Status
@@ -78,3 +79,4 @@ class Outcome:
     effort: float
     facts: dict[str, float]
     notices: tuple[str, ...] = ()
+    complete: bool = False

@@ -8,6 +8,8 @@ from __future__ import annotations
 import json
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -42,6 +44,7 @@ from fitter.units import INCH
 from solver.progress import Event
 from tests.builders import move, tiny
 
+ROOT = Path(__file__).parent.parent
 PAGE = Page(name="4x4in", trim=(4 * INCH, 4 * INCH))
 TEMPLATE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="4in" height="4in" viewBox="0 0 4 4">'
@@ -136,6 +139,8 @@ def test_fit_writes_layout_proof_and_run_record(desk: Desk, capsys: pytest.Captu
         "Page 1 of 1: cost 0.100, proved best",
         "photo-1 was moved by nothing",
         "cut away: photo.jpg 50 % of the picture (20 % of what matters)",
+        "cut away, on average: 50 % of the pictures",
+        "cut away or covered, on average: 10 % of what matters",
         "smallest resolution: 200 ppi (photo.jpg)",
         "one little note",
         "layout-1.json, proof-1.png, run.json",
@@ -508,6 +513,27 @@ def test_proof_shows_no_other_picture(desk: Desk, capsys: pytest.CaptureFixture[
         red, _, blue = picture.convert("RGB").getpixel((picture.width // 2, picture.height // 2))  # type: ignore[misc]
     assert blue > red
     assert run(["proof", layout, "--photos", "nowhere", "--overwrite"]) == 2
+
+
+@pytest.mark.parametrize("command", [["proof", "out/layout-1.json"], ["templates", "show", "little.svg"]])
+@pytest.mark.parametrize("name", ["page.jpg", "page"])
+def test_pictures_are_called_what_they_are(
+    desk: Desk, command: list[str], name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A PNG under another name misleads whatever opens it; small and large letters are the same."""
+    assert desk("--top", "1") == 0
+    capsys.readouterr()
+    assert run([*command, "--out", name]) == 2
+    error = capsys.readouterr().err
+    assert f"--out {name}" in error and "page.png" in error and error.count("\n") == 1
+    assert not (desk.folder / name).exists()
+    assert run([*command, "--out", "page.PNG"]) == 0
+
+
+def test_the_program_runs_as_a_module() -> None:
+    """``python -m fitter`` is the same command."""
+    done = subprocess.run([sys.executable, "-m", "fitter", "--version"], capture_output=True, text=True, cwd=ROOT)
+    assert (done.returncode, done.stdout.split()[0]) == (0, "fitter,")
 
 
 def test_templates_are_listed_and_shown(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:

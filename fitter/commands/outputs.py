@@ -14,7 +14,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from fitter.errors import InputError, OutputExistsError
+from fitter.errors import InputError, OutputExistsError, UseError
 from fitter.freedoms import MOST_ALTERNATIVES
 
 
@@ -58,6 +58,18 @@ class Plan:
         """Every file that any run may write here: what an earlier one wrote would pass for a page of this one."""
         pages = range(1, MOST_ALTERNATIVES + 1)
         return (*map(self.layout, pages), *map(self.proof, pages), self.compare, self.run)
+
+
+def refuse_other_than_png(file: Path) -> None:
+    """Refuse the name of a picture that does not say what it is going to be.
+
+    Raises
+    ------
+    UseError
+        When it does not end in ``.png``.
+    """
+    if file.suffix.lower() != ".png":
+        raise UseError(f"--out {file}: the picture is a PNG; give a name that ends in .png, such as {file.stem}.png")
 
 
 def refuse_existing(files: tuple[Path, ...], *, overwrite: bool) -> None:

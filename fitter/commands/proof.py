@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fitter.commands.originals import originals, photos_option
-from fitter.commands.outputs import refuse_existing, writable
+from fitter.commands.outputs import refuse_existing, refuse_other_than_png, writable
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -47,6 +47,7 @@ def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: 
 
     named = layout.with_suffix(".png") if out is None else out
     target = named.absolute()
+    refuse_other_than_png(named)
     page = read_layout(layout)
     refuse_existing((target,), overwrite=overwrite)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from fitter.commands.outputs import refuse_existing, writable
+from fitter.commands.outputs import refuse_existing, refuse_other_than_png, writable
 from fitter.pages import size_name
 from fitter.units import format_size
 
@@ -55,6 +55,7 @@ def show_template(name: str, out: Path | None, overwrite: bool) -> None:
     template = read_template(name)
     named = Path(f"{template.name}.png") if out is None else out
     target = named.absolute()
+    refuse_other_than_png(named)
     refuse_existing((target,), overwrite=overwrite)
 
     from fitter.proof import draw_template, save_png
