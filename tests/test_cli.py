@@ -139,7 +139,7 @@ def test_fit_writes_layout_proof_and_run_record(desk: Desk, capsys: pytest.Captu
         "Page 1 of 1: cost 0.100, proved best",
         "photo-1 was moved by nothing",
         "cut away: photo.jpg 50 % of the picture (20 % of what matters)",
-        "cut away, on average: 50 % of the pictures",
+        "cut away, on average: 50 % of pictures",
         "cut away or covered, on average: 10 % of what matters",
         "smallest resolution: 200 ppi (photo.jpg)",
         "one little note",

@@ -41,9 +41,9 @@ def losses(layout: Layout) -> list[tuple[str, str]]:
     term = layout.costs.terms.get("crop-loss")
     if term is None or total <= 0:
         return []
-    of_what = "what matters" if any(photo.importance for photo in layout.given.photos) else "the pictures"
+    of_what = "what matters" if any(photo.importance for photo in layout.given.photos) else "pictures"
     return [
-        ("cut away", f"{_percent(sum(cut_away(photo) * weight for photo, weight in shown) / total)} of the pictures"),
+        ("cut away", f"{_percent(sum(cut_away(photo) * weight for photo, weight in shown) / total)} of pictures"),
         ("cut away or covered", f"{_percent(term / (total * MILLION))} of {of_what}"),
     ]
 

@@ -142,7 +142,7 @@ def _heading_rows(layout: Layout, frame: Frame) -> list[list[tuple[str, str, flo
             rows.append([])
             used = 0.0
         rows[-1].append((caption, value, width))
-        used += width + frame.unit * 3.4
+        used += width + frame.unit * 2.4
     return rows
 
 
@@ -154,7 +154,7 @@ def _draw_heading(
     draw_label(image, (frame.side, u * 5.8), name, INK, pixels=u * 3.1, family=BOLD)
     for number, row in enumerate(rows):
         x, y = float(frame.side), u * (9.6 + 4.7 * number)
-        gap = u * 3.4
+        gap = u * 2.4
         for index, (caption, value, width) in enumerate(row):
             if index:
                 line = round(x - gap / 2)

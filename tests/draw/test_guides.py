@@ -130,8 +130,8 @@ def test_key_figures_are_in_words(layout_of: MakeLayout, photo_at: Make) -> None
         ("page", "2 × 2 in"),
         ("cost", "0.123"),
         ("search", "proved best"),
-        ("cut away", "25 % of the pictures"),
-        ("cut away or covered", "10 % of the pictures"),
+        ("cut away", "25 % of pictures"),
+        ("cut away or covered", "10 % of pictures"),
         ("smallest resolution", "300 ppi"),
     ]
     known = replace(layout.given, photos=(GivenPhoto("photo.png", "0" * 64, (200, 150), importance=((1, 2),)),))
