@@ -18,6 +18,7 @@ from fitter.asked import settings_of
 from fitter.change_words import listed
 from fitter.changes import changes
 from fitter.cost_names import COSTS
+from fitter.demands import Case
 from fitter.errors import UseError
 from fitter.formulate import Formulation, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
@@ -29,8 +30,9 @@ from fitter.painting import paint
 from fitter.palette import choose_palette, photo_hues
 from fitter.photos import Photo, given, open_seen
 from fitter.place import place
-from fitter.reasons import most_photos, reasons, too_many
+from fitter.reasons import reasons
 from fitter.template import Template
+from fitter.trials import most_photos
 from solver.apart import LEAST
 from solver.progress import Event
 from solver.search import Effort, search
@@ -190,23 +192,20 @@ def fit_page(
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
     formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
-    most = most_photos(formulations.drawings, settings)
-    if len(record) - options.leave_out > most:
-        return FitResult((), (too_many(len(record), most),), False, stats)
+    if len(record) - options.leave_out > most_photos(formulations.drawings, settings):
+        return FitResult((), reasons(Case(template, page, settings), (), halt), halt(), stats)
     outcome = _search(formulations, options, tell, halt, started)
-    if outcome.status == "impossible" and not halt() and not _wishes_at_fault(template, page, settings, options):
-        # A rule is waived only once it is proved that no page obeys them all, and never for the sake of a wish.
-        waiving = [{"R8"}, {"R5"}, {"R5", "R8"}]
-        for waive in waiving:
-            if not _waivable(waive, settings):
-                continue
-            eased = replace(settings, waive=frozenset(waive))
-            trial = formulate(template, page, eased)
-            attempt = _search(trial, options, tell, halt, started)
-            if attempt.pages:
-                formulations, outcome, settings = trial, attempt, eased
-                break
-    if outcome.status == "unknown" and not (halt() or outcome.wall_limit_hit) and _waivable({"R5"}, settings):
+    waive = _waivable(settings)
+    obeyed = outcome.status != "impossible" or not waive or halt()
+    if not obeyed and not _wishes_at_fault(template, page, settings, options):
+        # Rules are waived only once it is proved that no page obeys them all, and never for the sake of a wish; every
+        # waiver has its price, so that all that may be waived is offered at once and as little as can be is.
+        eased = replace(settings, waive=waive)
+        trial = formulate(template, page, eased)
+        attempt = _search(trial, options, tell, halt, started)
+        # What cannot be with waivers either is explained with them: they are not what is missing.
+        formulations, outcome, settings = trial, attempt, eased
+    if outcome.status == "unknown" and not (halt() or outcome.wall_limit_hit) and "R5" in waive - settings.waive:
         # Faces that may be given up lead the search to pages that keep them; only such pages count.
         eased = replace(settings, waive=frozenset({"R5"}))
         trial = formulate(template, page, eased)
@@ -222,7 +221,7 @@ def fit_page(
         if outcome.status == "unknown" and not outcome.stopped:
             why = ("no page was found within the limits; allow more with --effort and --time-limit",)
         elif not outcome.stopped:
-            why = reasons(template, page, settings, formulations)
+            why = reasons(Case(template, page, settings), formulations, halt)
         return FitResult((), why, outcome.stopped, stats, _notices(outcome, options))
     tell(Event("4 place", "placing", outcome.pages[0].solution.cost, elapsed=time.monotonic() - started))
     palette = choose_palette(photo_hues(_small(photos)))
@@ -310,10 +309,11 @@ def obeying(outcome: Outcome, formulations: Sequence[Formulation]) -> Outcome:
     return replace(outcome, pages=pages, complete=outcome.complete and len(pages) == len(outcome.pages))
 
 
-def _waivable(waive: set[str], settings: Settings) -> bool:
-    """Whether a waiver could make a difference at all."""
-    detected = any(photo.detected for photo in settings.photos)
-    return bool(settings.photos) and ("R5" not in waive or detected)
+def _waivable(settings: Settings) -> frozenset[str]:
+    """Return the rules a waiver of which could make a difference at all."""
+    if not settings.photos:
+        return frozenset()
+    return frozenset({"R5", "R8"} if any(photo.detected for photo in settings.photos) else {"R8"})
 
 
 def _search(

@@ -1,93 +1,178 @@
 """Why no page exists, in the user's words, and what would help.
 
-Every reason is verified: the page is formulated again with just that wish or rule relaxed, and the reason is given
-when a page exists then.
+Every sentence is solved for, not guessed: what is said to clash is proved to, and with what is said to help a page was
+found.  What the limit of the trials left open is said to be open.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from pathlib import Path
 
-from fitter.clashes import TRIAL, clash
-from fitter.formulate import Formulation, Problems, Settings, formulate
+from fitter.clashes import Clashes, Least
+from fitter.demands import Case, Demand, asking, name_of
+from fitter.formulate import Formulation, Settings
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import TextItem
-from fitter.formulate.divided_blocks import MOST_PIECES
-from fitter.formulate.rooms import MOST_ROOMS
-from fitter.pages import Page
-from fitter.template import Element, Template
+from fitter.pages import LARGEST_PAGE
+from fitter.trials import Trials
 from fitter.typesetting import JOURNALING_SIZES, block_heights
-from fitter.units import INCH
-from solver.search import search
+from fitter.units import INCH, format_length
 
 _SQUARE_INCH = INCH * INCH
-_SHARES = (1.0, 0.85, 0.7, 0.55, 0.4, 0.25)
+_SHARES = (0.8, 0.5, 0.25)
+Remedy = tuple[str, Case]
+"""What a page is like that was found, and the case it was found for."""
 
 
-def reasons(template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]) -> tuple[str, ...]:
-    """Return what clashes; at least one sentence."""
-    found: list[str] = []
-    if not settings.wishes.bind:
-        found += _words_too_long(template, page, settings, formulations)
-        found += _photos_without_slot(settings, formulations)
-    if not found:
-        together = clash(template, page, settings)
-        found += () if settings.wishes.bind else _relaxed(template, page, settings)
-        found += () if together is None else together.sentences()
-    if not found:
-        found.append(
-            "no combination of the photos, the words and this template fits the page; use a larger page, another "
-            "template, fewer photos or fewer words"
-        )
-    return tuple(found)
+def reasons(
+    case: Case, formulations: Sequence[Formulation], stop: Callable[[], bool] = lambda: False
+) -> tuple[str, ...]:
+    """Return what clashes in a case that is proved to be impossible, and what helps; at least one sentence.
+
+    Parameters
+    ----------
+    case
+        What is asked for.
+    formulations
+        Of the case; none where the photos outnumber every place there is, so that it was not formulated.
+    stop
+        Asked now and then whether to stop.
+    """
+    trials = Trials(stop)
+    clashes = Clashes(case, trials)
+    clash = clashes.least_clash()
+    words = list(_words_too_long(clash, case, formulations))
+    remedies = [remedy for demand in clash.demands for remedy in _remedies(demand, clashes, trials, formulations)]
+    told = words if words and len(clash.demands) == 1 else [*words, *_clash_told(clash, clashes)]
+    if remedies:
+        told.append(f"a page exists {_listed([text for text, _ in remedies], 'or')}")
+        untried = [demand.remedy for demand in clash.demands if clashes.verdict([demand]) == "unknown"]
+        if untried:
+            told.append(f"whether one exists {_listed(untried, 'or')} was not settled within the limits")
+    else:
+        told.append(_given_up_told(clashes, trials))
+    if case.settings.wishes.bind and remedies:
+        told += _nearest(remedies, trials)
+    return tuple(told)
 
 
-def _words_too_long(
-    template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation]
-) -> Iterator[str]:
+def _clash_told(clash: Least, clashes: Clashes) -> Iterator[str]:
+    """Say what cannot be had, and of what it was not settled whether it belongs to that."""
+    names = [demand.what for demand in clash.demands]
+    if not names:
+        yield "the template does not suit the page, whatever else is taken back of what was asked for"
+    elif len(names) == len(clashes.demands) and len(clash.unsettled) == len(names):
+        yield "what clashes was not found out within the limits"
+    elif len(names) == 1:
+        yield f"{names[0]} cannot be had"
+    else:
+        yield f"these cannot be had together: {'; '.join(names)}"
+        if clash.unsettled:
+            open_ones = _listed([demand.what for demand in clash.unsettled], "and")
+            yield f"whether {open_ones} really matter for that was not settled within the limits"
+
+
+def _given_up_told(clashes: Clashes, trials: Trials) -> str:
+    """Say what has to be taken back together, where no single thing is enough."""
+    least = clashes.least_given_up()
+    if least is not None:
+        texts = [demand.remedy for demand in least.demands]
+        open_ones = _listed([demand.remedy for demand in least.unsettled], "and")
+        also = f" (whether one {open_ones} is enough was not settled within the limits)" if least.unsettled else ""
+        return f"a page exists {_listed(texts, 'and')}{also}"
+    larger = _on_a_larger_page(clashes.case, trials)
+    return f"a page exists {larger[0]}" if larger else "what would help was not found within the limits"
+
+
+def _listed(texts: Sequence[str], word: str) -> str:
+    """Return texts as a list in words."""
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} {word} {texts[-1]}" if texts else ""
+
+
+def _remedies(
+    demand: Demand, clashes: Clashes, trials: Trials, formulations: Sequence[Formulation]
+) -> Iterator[Remedy]:
+    """Return pages without a single demand, or with less of it."""
+    if clashes.verdict([demand]) != "possible":
+        return
+    case = clashes.case
+    if demand.kind == "photos":
+        fewest = _fewest_left_out(case, demand, trials)
+        yield f"with --leave-out {fewest}", asking(case, leave_out=fewest)
+        return
+    item = None if demand.kind != "words" else next(i for i in case.settings.items if i.index == demand.text)
+    if item is not None and not item.is_title:
+        shorter = _shortened(case, item, trials, formulations)
+        if shorter is not None:
+            yield shorter
+            yield from _on_a_larger_page(case, trials)
+            return
+    yield demand.remedy, demand.relax(case)
+
+
+def _fewest_left_out(case: Case, demand: Demand, trials: Trials) -> int:
+    """Return how many photos to leave out for a page that was found."""
+    low, high = case.settings.leave_out + 1, demand.relax(case).settings.leave_out
+    middle = low
+    while low < high:
+        if trials.possible(asking(case, leave_out=middle)):
+            high = middle
+        else:
+            low = middle + 1
+        middle = (low + high) // 2
+    return high
+
+
+def _on_a_larger_page(case: Case, trials: Trials) -> list[Remedy]:
+    """Return a page half as large again, if there is one."""
+    trim = case.page.trim[0] * 3 // 2, case.page.trim[1] * 3 // 2
+    if max(trim) > LARGEST_PAGE or case.settings.wishes.start is not None:
+        return []
+    larger = replace(case, page=replace(case.page, trim=trim))
+    name = f"{format_length(trim[0])} × {format_length(trim[1])}"
+    return [(f"on a larger page ({name})", larger)] if trials.possible(larger) else []
+
+
+def _words_too_long(clash: Least, case: Case, formulations: Sequence[Formulation]) -> Iterator[str]:
+    """Say that there is no spot for words that have a part in a clash, with figures where these explain it."""
+    settings = case.settings
+    if not formulations:
+        return
+    blamed = {demand.text for demand in clash.demands if demand.kind == "words"}
     for ids in settings.needs:
         item = settings.items[ids[0]]
-        offered = any(
-            any(t in ids for t in c.texts) for f in formulations for block in f.problem.blocks for c in block.columns
-        )
-        if offered:
+        if item.index not in blamed or _has_a_spot(ids, formulations):
             continue
         if item.is_title:
-            yield f"the title {item.text[:40]!r} fits no spot of the template at 24 pt; shorten it or use a larger page"
+            yield f"the title {item.text[:40]!r} fits no spot of the template at 24 pt"
             continue
-        if item.slot is not None and all(e.element.id != item.slot for f in formulations for e in f.scene.atoms):
-            yield f"the text is meant for the slot {item.slot!r}, which the template does not have"
-            continue
-        count = len(item.text.split())
         need = _area_needed(item.text)
-        largest = max(
-            (a.element.size[0] * a.element.size[1] for f in formulations for a in f.scene.blocks), default=0
-        )
-        fits = _words_that_fit(template, page, settings, formulations, item)
-        yield (
-            f"{count:,} words need about {need / _SQUARE_INCH:.0f} sq in at 8 pt and no spot of the template "
-            f"(the largest has {largest / _SQUARE_INCH:.0f} sq in) takes them; "
-            f"{f'shorten to about {fits:,} words, ' if fits else ''}use a larger page, "
-            "or divide the text among several slots with --text SLOT=FILE"
-        )
+        largest = max((a.element.size[0] * a.element.size[1] for f in formulations for a in f.scene.blocks), default=0)
+        if need > largest:
+            yield (
+                f"{len(item.text.split()):,} words need about {need / _SQUARE_INCH:.0f} sq in at 8 pt and no spot of "
+                f"the template (the largest has {largest / _SQUARE_INCH:.0f} sq in) takes them"
+            )
+
+
+def _has_a_spot(ids: Sequence[int], formulations: Sequence[Formulation]) -> bool:
+    return any(
+        any(t in ids for t in c.texts) for f in formulations for block in f.problem.blocks for c in block.columns
+    )
 
 
 def _area_needed(text: str) -> int:
     """Return the smallest area of a card for a text at the smallest size, of a comfortable measure."""
     widths = [INCH * w for w in (2, 3, 4, 5, 6, 8)]
     table = block_heights(text, widths, JOURNALING_SIZES[:1])
-    areas = [
-        (w + INCH // 4) * (int(h) + INCH // 4) for w, h in zip(widths, table.ink_height[0], strict=True) if h > 0
-    ]
+    areas = [(w + INCH // 4) * (int(h) + INCH // 4) for w, h in zip(widths, table.ink_height[0], strict=True) if h > 0]
     return min(areas, default=0)
 
 
-def _words_that_fit(
-    template: Template, page: Page, settings: Settings, formulations: Sequence[Formulation], item: TextItem
-) -> int:
-    """Return about how many of the words there is a page with, whole in one spot; 0 if there is none with few."""
+def _shortened(case: Case, item: TextItem, trials: Trials, formulations: Sequence[Formulation]) -> Remedy | None:
+    """Return a page with fewer of the words, whole in one spot, if one was found."""
+    settings = case.settings
     words = item.text.split()
     low, high = 0, len(words)
     while low < high:
@@ -96,14 +181,16 @@ def _words_that_fit(
             low = middle
         else:
             high = middle - 1
-    for share in _SHARES:
+    shares = (1.0, *_SHARES) if low < len(words) else _SHARES
+    for share in shares:
         count = int(low * share)
         count = count - count % 10 if count > 20 else count
         items = tuple(replace(i, text=" ".join(words[:count])) if i == item else i for i in settings.items)
         needs = tuple((item.index,) if item.index in ids else ids for ids in settings.needs)
-        if count and _possible(template, page, replace(settings, items=items, needs=needs)):
-            return count
-    return 0
+        shorter = asking(case, items=items, needs=needs)
+        if count and trials.possible(shorter):
+            return f"with {name_of(settings, item)} shortened to about {count:,}", shorter
+    return None
 
 
 def _takes(settings: Settings, formulations: Sequence[Formulation], item: TextItem) -> bool:
@@ -116,95 +203,14 @@ def _takes(settings: Settings, formulations: Sequence[Formulation], item: TextIt
     )
 
 
-def _photos_without_slot(settings: Settings, formulations: Sequence[Formulation]) -> Iterator[str]:
-    held = {
-        photo for f in formulations for block in f.problem.blocks for c in block.columns for photo in c.photos
-    }
-    for number, photo in enumerate(settings.photos):
-        if number in held:
-            continue
-        largest = max(photo.pixels) / settings.min_ppi
-        why = "its keep boxes do not fit any slot" if photo.keep else (
-            f"at {settings.min_ppi} ppi its {photo.pixels[0]}×{photo.pixels[1]} pixels reach {largest:.1f} in at most"
-        )
-        yield f"photo {Path(photo.file).name} fits no slot: {why}"
-
-
-def _relaxed(template: Template, page: Page, settings: Settings) -> Iterator[str]:
-    """Try each wish or rule relaxed by itself."""
-    trials: list[tuple[Callable[[], bool], str]] = []
-    if settings.needs:
-        trials.append(
-            (
-                lambda: _possible(template, page, replace(settings, items=(), needs=())),
-                "the photos fit without the words: shorten or leave out the words or the title",
-            )
-        )
-    for out in range(1, min(len(settings.photos), 4)):
-        trials.append(
-            (
-                lambda out=out: _possible(template, page, replace(settings, leave_out=settings.leave_out + out)),  # type: ignore[misc]
-                f"{len(settings.photos)} photos are too many: a page exists with {out} fewer "
-                f"(--leave-out {settings.leave_out + out})",
-            )
-        )
-    if any(photo.keep for photo in settings.photos):
-        bare = tuple(replace(p, keep=(), detected=()) for p in settings.photos)
-        trials.append(
-            (
-                lambda: _possible(template, page, replace(settings, photos=bare)),
-                "the keep boxes you marked cannot all stay clear of edges and overlaps; make them smaller",
-            )
-        )
-    if settings.without:
-        trials.append(
-            (
-                lambda: _possible(template, page, replace(settings, without=frozenset())),
-                f"a page exists once these are allowed again: {', '.join(sorted(settings.without))}",
-            )
-        )
-    if page.margin or page.gutter:
-        slim = replace(page, margin=min(page.margin, INCH // 8), gutter={})
-        trials.append(
-            (
-                lambda: _possible(template, slim, settings),
-                "the margins leave too little room: a page exists with margins of 1/8 in and no gutter",
-            )
-        )
-    shown = False
-    for works, sentence in trials:
-        if "fewer" in sentence and shown:
-            continue
-        if works():
-            shown = shown or "fewer" in sentence
-            yield sentence
-
-
-def _possible(template: Template, page: Page, settings: Settings) -> bool:
-    return bool(search(Problems(formulate(template, page, settings)), effort=TRIAL).pages)
-
-
-def most_photos(drawings: Iterable[Sequence[Element]], settings: Settings) -> int:
-    """Return the most photos any page could hold, whatever their shapes, on the best of some drawings."""
-    return max(_most_photos(elements, settings) for elements in drawings)
-
-
-def _most_photos(elements: Sequence[Element], settings: Settings) -> int:
-    each = MOST_PIECES if settings.may("add-slot") else 1
-    slots = 0
-    for element in elements:
-        if element.role == "photo":
-            slots += 1 if element.shape != "rect" or element.limits.fixed else each
-        elif element.role in ("paper", "journaling") and element.tie is None and settings.may("swap-role"):
-            slots += 0 if element.is_strip else each
-    return slots + (MOST_ROOMS if settings.may("add-slot") else 0)
-
-
-def too_many(count: int, most: int) -> str:
-    """Return the sentence for photos that outnumber every place there is."""
-    return (
-        f"{count} photos cannot all be on one page: this template has room for {most} at most; give fewer, "
-        f"allow --leave-out {count - most}, or use a template with more slots"
-    )
-
-
+def _nearest(remedies: Sequence[Remedy], trials: Trials) -> Iterator[str]:
+    """Say which of some pages costs least, as far as the limit allows to know."""
+    found: list[tuple[int, int, bool]] = []
+    for number, (_, case) in enumerate(remedies):
+        outcome = trials.best(case, trials.left / (len(remedies) - number))
+        if outcome is not None and outcome.pages:
+            found.append((outcome.pages[0].solution.cost, number, outcome.pages[0].proved))
+    if found:
+        cost, number, proved = min(found)
+        known = "the best" if proved else "one"
+        yield f"the nearest page: {remedies[number][0]}; {known} then costs {cost / 1e6:.3f}"

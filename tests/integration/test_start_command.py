@@ -89,7 +89,7 @@ def test_what_cannot_be_ends_in_reasons(desk: Path, capsys: pytest.CaptureFixtur
     told = capsys.readouterr().out
     assert not (desk / "two").exists()
     assert "No page exists" in told
-    assert "these cannot be had together: --pin sheet; --avoid photo-1; --avoid photo-2" in told
+    assert "had together: all 2 photos; --pin sheet; --avoid photo-1; --avoid photo-2; --avoid journaling\n" in told
 
 
 @pytest.mark.parametrize(
