@@ -43,11 +43,14 @@ def reasons(
     clashes = Clashes(case, trials)
     clash = clashes.least_clash()
     words = list(_words_too_long(clash, case, formulations))
-    remedies = [remedy for demand in clash.demands for remedy in _remedies(demand, clashes, trials, formulations)]
+    # Whether each is enough comes first: what less of it would be enough may take all that is left.
+    alone = [demand for demand in clash.demands if clashes.verdict([demand]) == "possible"]
+    untried = [demand.remedy for demand in clash.demands if clashes.verdict([demand]) == "unknown"]
+    alone.sort(key=lambda demand: demand.kind == "words")
+    remedies = [remedy for demand in alone for remedy in _remedies(demand, case, trials, formulations)]
     told = words if words and len(clash.demands) == 1 else [*words, *_clash_told(clash, clashes)]
     if remedies:
         told.append(f"a page exists {_listed([text for text, _ in remedies], 'or')}")
-        untried = [demand.remedy for demand in clash.demands if clashes.verdict([demand]) == "unknown"]
         if untried:
             told.append(f"whether one exists {_listed(untried, 'or')} was not settled within the limits")
     else:
@@ -90,13 +93,8 @@ def _listed(texts: Sequence[str], word: str) -> str:
     return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} {word} {texts[-1]}" if texts else ""
 
 
-def _remedies(
-    demand: Demand, clashes: Clashes, trials: Trials, formulations: Sequence[Formulation]
-) -> Iterator[Remedy]:
-    """Return pages without a single demand, or with less of it."""
-    if clashes.verdict([demand]) != "possible":
-        return
-    case = clashes.case
+def _remedies(demand: Demand, case: Case, trials: Trials, formulations: Sequence[Formulation]) -> Iterator[Remedy]:
+    """Return pages without a demand that is known to be enough, or with less of it."""
     if demand.kind == "photos":
         fewest = _fewest_left_out(case, demand, trials)
         yield f"with --leave-out {fewest}", asking(case, leave_out=fewest)
