@@ -150,7 +150,8 @@ def tiny() -> Layout:
 
 def priced(layout: Layout) -> Layout:
     """Return the layout stating the costs that the checker finds."""
-    return replace(layout, costs=recompute(layout))
+    costs = recompute(layout)
+    return replace(layout, costs=costs, search=replace(layout.search, gap=1.0 if costs.total else 0.0))
 
 
 def change(layout: Layout, name: str, **fields: Any) -> Layout:
