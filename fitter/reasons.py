@@ -140,7 +140,7 @@ def _words_too_long(clash: Least, case: Case, formulations: Sequence[Formulation
     blamed = {demand.text for demand in clash.demands if demand.kind == "words"}
     for ids in settings.needs:
         item = settings.items[ids[0]]
-        if item.index not in blamed or _has_a_spot(ids, formulations):
+        if item.index not in blamed or _has_a_spot(item.which, formulations):
             continue
         if item.is_title:
             yield f"the title {item.text[:40]!r} fits no spot of the template at 24 pt"
@@ -154,9 +154,15 @@ def _words_too_long(clash: Least, case: Case, formulations: Sequence[Formulation
             )
 
 
-def _has_a_spot(ids: Sequence[int], formulations: Sequence[Formulation]) -> bool:
+def _has_a_spot(which: str, formulations: Sequence[Formulation]) -> bool:
+    """Whether a text, or a part of it where it flows over several spots, has a spot by itself."""
     return any(
-        any(t in ids for t in c.texts) for f in formulations for block in f.problem.blocks for c in block.columns
+        f.settings.items[text].which == which
+        for f in formulations
+        for block in f.problem.blocks
+        for column in block.columns
+        for text in column.texts
+        if text < len(f.settings.items)
     )
 
 

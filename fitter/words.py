@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import accumulate, pairwise
 from pathlib import Path
+from typing import Literal
 
 from fitter.errors import InputError, UseError
 from fitter.filler import SENTENCES
@@ -27,7 +28,10 @@ LETTERS_PER_WORD = 4.79
 _SLOT = re.compile(r"[A-Za-z_][\w.:-]{0,99}")
 _PARAGRAPH_WORDS = 90
 _SENTENCE_END = re.compile(r"[.!?…][\"'’”)\]]*$")
-_NEAR = {"paragraph": 0.25, "sentence": 0.15}
+End = Literal["paragraph", "sentence"]
+ENDS: tuple[End, ...] = ("paragraph", "sentence")
+"""Where a text is rather cut than between words."""
+_NEAR: dict[End, float] = {"paragraph": 0.25, "sentence": 0.15}
 """How far a cut may move to reach a paragraph's or sentence's end, in parts of a mean piece."""
 
 
@@ -176,10 +180,10 @@ def filler(words: int) -> str:
     return "\n\n".join(" ".join(paragraph) for paragraph in paragraphs)
 
 
-def split_text(text: str, shares: Sequence[float]) -> tuple[str, ...]:
+def split_text(text: str, shares: Sequence[float], *, ends: Collection[End] = ENDS) -> tuple[str, ...]:
     """Split text into pieces in proportion to ``shares``, for flowing over several slots.
 
-    Cuts fall at a near paragraph's end, else at a near sentence's end, else between words.
+    Cuts fall at a near paragraph's end, else at a near sentence's end (where ``ends`` name these), else between words.
     Every word is in exactly one piece, in order; paragraphs inside a piece stay apart by a blank line.
 
     Raises
@@ -200,14 +204,14 @@ def split_text(text: str, shares: Sequence[float]) -> tuple[str, ...]:
     for number, upto in enumerate(list(accumulate(shares))[:-1], 1):
         target = reach[-1] * upto / sum(shares)
         allowed = range(cuts[-1] + 1, len(words) - (len(shares) - number) + 1)
-        ends = {
+        choices: dict[End, list[int]] = {
             "paragraph": [cut for cut in allowed if cut in starts],
             "sentence": [cut for cut in allowed if _SENTENCE_END.search(words[cut - 1])],
         }
         near = [
             min(found, key=lambda cut: abs(reach[cut] - target))
-            for kind, choice in ends.items()
-            if (found := [cut for cut in choice if abs(reach[cut] - target) <= _NEAR[kind] * piece])
+            for kind, choice in choices.items()
+            if kind in ends and (found := [cut for cut in choice if abs(reach[cut] - target) <= _NEAR[kind] * piece])
         ]
         cuts.append(near[0] if near else min(allowed, key=lambda cut: abs(reach[cut] - target)))
     cuts.append(len(words))

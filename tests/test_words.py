@@ -135,6 +135,14 @@ def test_words_are_shared_at_a_sentence_before_a_word():
     assert split_text(text, (1, 1)) == ("One two three four five six.", "Seven eight nine ten eleven.")
 
 
+def test_words_are_shared_where_allowed():
+    """Cuts keep to the ends that are named, and fall nearest the share where none is."""
+    text = "One two three four five six.\n\nHa ho. Eight nine ten eleven twelve thirteen."
+    assert split_text(text, (1, 1))[0].endswith("six.")
+    assert split_text(text, (1, 1), ends=("sentence",))[0].endswith("Ha ho.")
+    assert split_text(text, (1, 2), ends=())[0].endswith("five")
+
+
 @examples(
     st.lists(st.sampled_from(["lake", "a", "end.", "Biscuit", "jetty,", "\n\n"]), min_size=8, max_size=60),
     st.lists(st.floats(0.1, 5), min_size=1, max_size=4),

@@ -27,7 +27,7 @@ PAGE_GROUND = "#ffffff"
 
 
 def rule_text(view: View) -> tuple[Violation, ...]:
-    """R2: tilt, ink inside the card and under nothing, contrast, a quiet ground, the given words in order."""
+    """R2: tilt, ink inside the card and under nothing, contrast, a quiet ground, the words in order, in one size."""
     found: list[Violation] = []
     for item in view.texts:
         text = item.text
@@ -37,6 +37,7 @@ def rule_text(view: View) -> tuple[Violation, ...]:
         found.extend(_measured_ink(item, text))
         found.extend(_ground(view, item, text))
     found.extend(_words(view))
+    found.extend(_one_size(view))
     return tuple(found)
 
 
@@ -227,6 +228,22 @@ def _words(view: View) -> Iterator[Violation]:
             f"{which} on {items[0].id} is set with {len(got)} words instead of {len(expected)}, "
             f"differing from word {at + 1} on",
         )
+
+
+def _one_size(view: View) -> Iterator[Violation]:
+    """Find texts that flow over several places in several type sizes."""
+    first: dict[str, tuple[str, float]] = {}
+    for item in view.texts:
+        assert item.text is not None
+        name, size = first.setdefault(item.text.which, (item.id, item.text.size_pt))
+        if item.text.size_pt != size:
+            yield Violation(
+                "R2",
+                item.id,
+                f"{item.text.which} goes on in {item.text.size_pt:g} pt on {item.id}; it has {size:g} pt on {name}, "
+                "and all parts of a text have one type size",
+                other=name,
+            )
 
 
 def reading_key(view: View, item: Placed) -> tuple[int, Fraction, str]:

@@ -13,6 +13,7 @@ from fitter.formulate.relations import are_loose, is_loose_text, is_turned, over
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference_boxes import extents
 from fitter.template import Element
+from fitter.typesetting import JOURNALING_SIZES
 from fitter.units import INCH, nearest
 
 STEEPEST = 15.0
@@ -36,13 +37,12 @@ def type_choices(
 ) -> list[TypeChoice | None]:
     """R2: return the best type for words in a card, per size of it; ``None`` where they do not fit.
 
-    A title whose spot allows it runs vertically where that takes a larger size.
+    A title whose spot allows it runs vertically where that takes a larger size; a part of a text has the size of all.
     """
-    options = title_options if item.is_title else journaling_options
-    level = [
-        None if best is None else TypeChoice(*best)
-        for best in options(item.text, *text_area(element, width, height, insets))
-    ]
+    area = text_area(element, width, height, insets)
+    sizes = JOURNALING_SIZES if item.size is None else (item.size,)
+    options = title_options(item.text, *area) if item.is_title else journaling_options(item.text, *area, sizes)
+    level = [None if best is None else TypeChoice(*best) for best in options]
     if not (item.is_title and may_run_vertically(element)):
         return level
     left, top, right, bottom = insets

@@ -54,13 +54,14 @@ class TextItem:
     """Words to be set in one place.
 
     ``which`` is ``title`` or ``text-N``; ``slot`` the template slot the user (or the flow over several
-    slots) fixes it to.
+    slots) fixes it to; ``size`` the type size in points that all parts of a text have, ``None`` for whole texts.
     """
 
     index: int
     text: str
     which: str
     slot: str | None = None
+    size: float | None = None
 
     @property
     def is_title(self) -> bool:
@@ -208,20 +209,22 @@ def _piece_boxes(
     return tuple((left, top, width, height) for top, height in down for left, width in across)
 
 
-def journaling_options(text: str, width: Ints, height: Ints | Floats) -> list[tuple[float, int] | None]:
-    """Return, per text area, the best type size and its cost; ``None`` where the words do not fit.
+def journaling_options(
+    text: str, width: Ints, height: Ints | Floats, sizes: Sequence[float] = JOURNALING_SIZES
+) -> list[tuple[float, int] | None]:
+    """Return, per text area, the best of some type sizes and its cost; ``None`` where the words fit in none of them.
 
     ``width`` and ``height`` are those of the area in which ink may lie (already 1/8 in inside the card).
     """
     unique = sorted({int(w) for w in width if w > 0})
     if not unique:
         return [None] * len(width)
-    table = block_heights(text, unique)
+    table = block_heights(text, unique, sizes)
     column = {w: i for i, w in enumerate(unique)}
     found: list[tuple[float, int] | None] = []
     for w, h in zip(width.tolist(), height.tolist(), strict=True):
         best: tuple[float, int] | None = None
-        for row, size in enumerate(JOURNALING_SIZES):
+        for row, size in enumerate(sizes):
             if w <= 0:
                 continue
             i = column[w]

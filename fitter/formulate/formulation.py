@@ -14,6 +14,7 @@ from fitter.formulate.bans import configs_left, members_left, scalings_left
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import Config
 from fitter.formulate.covers import covers_of
+from fitter.formulate.flows import flowing
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import bare_cost
 from fitter.formulate.members import problem_member, slide_places
@@ -59,7 +60,6 @@ class Formulations(Sequence[Formulation]):
     """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
-        self._template, self._page, self._settings = template, page, settings
         classes: dict[tuple[bool, tuple[tuple[str, int], ...]], list[Member]] = {}
         for member in members_left(settings):
             if member.rotate and not settings.may("rotate-page"):
@@ -70,6 +70,9 @@ class Formulations(Sequence[Formulation]):
             key = (member.quarter, tuple(sorted(gutter.items())))
             classes.setdefault(key, []).append(member)
         whole = [_Class(tuple(members), None) for members in classes.values()]
+        if whole:
+            settings = flowing(_scene(template, page, whole[0], settings), settings)
+        self._template, self._page, self._settings = template, page, settings
         repeating = [
             _Class(one.members, extension)
             for one in whole
@@ -180,15 +183,21 @@ def _reference(template: Template, page: Page, one: _Class) -> Reference:
     return repeated(reference_layout(template, frame_page, frame_member, one.extension.slide), one.extension.repeat)
 
 
+def _scene(template: Template, page: Page, one: _Class, settings: Settings) -> Scene:
+    """Return what a class's pages are made of."""
+    frame_page, _ = _frame(page, one.members)
+    reference = _reference(template, page, one)
+    added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
+    extension = one.extension
+    drawing = template.elements if extension is None else drawn_with(template.elements, extension.repeat)
+    return build_scene(frame_page, reference, one.members, added, drawing)
+
+
 def _formulation(template: Template, page: Page, one: _Class, settings: Settings, openings: int) -> Formulation:
     members, extension = one.members, one.extension
     if one.opening:
         settings = replace(settings, without=settings.without | SLOW)
-    frame_page, _ = _frame(page, members)
-    reference = _reference(template, page, one)
-    added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
-    drawing = template.elements if extension is None else drawn_with(template.elements, extension.repeat)
-    scene = build_scene(frame_page, reference, members, added, drawing)
+    scene = _scene(template, page, one, settings)
     scalings = scalings_left(scene, settings)
     configs = [
         list(wished_configs(scene, atom, settings, configs_left(scene, atom, settings, offered)))

@@ -18,8 +18,9 @@ class Settings:
     Parameters
     ----------
     items
-        Words to set.  A text that may either stand whole in one place or flow over several appears
-        as the whole and as its parts; ``needs`` says which sets of items complete each other.
+        Words to set.  A text that may either stand whole in one place or flow over several appears as the whole and,
+        while a page is formulated, as its parts in several type sizes (:mod:`fitter.formulate.flows`); ``needs`` says
+        which sets of items complete each other.
     needs
         Each: items of which exactly one is set.
     waive

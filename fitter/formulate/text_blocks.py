@@ -101,7 +101,8 @@ def with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> It
         offers.append(found)
     for choice in product(*offers):
         carried = tuple(entry[0] for entry in choice if entry is not None)
-        if len({c.item for c in carried}) < len(carried):
+        sizes = {settings.items[c.item].size for c in carried}
+        if len({c.item for c in carried}) < len(carried) or len(sizes - {None}) > 1:
             continue
         terms = dict(base.terms)
         terms["text"] = terms.get("text", 0) + sum(entry[1] for entry in choice if entry is not None)

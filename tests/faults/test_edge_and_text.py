@@ -192,6 +192,26 @@ def test_text_with_a_word_broken_over_lines(page: Layout) -> None:
     assert broken(b.change(page, "card", text=replace(text, lines=lines)), "R2")
 
 
+def flowing(page: Layout, second_pt: float) -> Layout:
+    """Return the page with two low cards in the card's place and the words on both, on the second in a size."""
+    words = page.given.texts[0].text.split()
+    halves = " ".join(words[:25]), " ".join(words[25:])
+    size, upper, lower = (57_150, 28_500), (111_125, 84_100), (111_125, 112_750)
+    first = b.both(page, "card", center=upper, size=size)
+    first = b.change(first, "card", text=b.journaling(halves[0], upper, size))
+    more = Element("card-2", "journaling", "rect", lower, size)
+    placed = b.place(more, fill=b.WHITE, text=b.journaling(halves[1], lower, size, second_pt))
+    return b.insert(first, more, placed, 1 + [e.id for e in page.elements].index("card"))
+
+
+def test_text_of_two_sizes(page: Layout) -> None:
+    """A text that flows over two cards is set in 10 pt on one and in 9 on the other."""
+    assert holds(flowing(page, 10.0))
+    found = one(flowing(page, 9.0), "R2")
+    assert (found.element, found.other) == ("card-2", "card")
+    assert "one type size" in found.message
+
+
 def test_text_states_too_small_an_ink_box(page: Layout) -> None:
     """The ink box is 2 mm narrower than the widest line set anew."""
     text = text_of(page)
