@@ -13,8 +13,8 @@ from fitter.formulate.relations import are_loose, is_loose_text, is_turned, over
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.reference_boxes import extents
 from fitter.template import Element
-from fitter.typesetting import JOURNALING_SIZES
-from fitter.units import INCH, nearest
+from fitter.typesetting import JOURNALING_SIZES, TITLE_SIZES, set_title
+from fitter.units import INCH, LARGEST, nearest
 
 STEEPEST = 15.0
 """Steepest tilt lines of text may take, degrees."""
@@ -69,6 +69,17 @@ def on_its_side(element: Element) -> Element:
     """Return an element as a line of words sees it that runs vertically: width and height exchanged."""
     outline = tuple((y, -x) for x, y in element.outline)
     return replace(element, size=element.size[::-1], outline=outline)
+
+
+@lru_cache(maxsize=64)
+def least_title_cards(text: str) -> tuple[tuple[int, int], ...]:
+    """Return the width and height of the smallest cards that hold a title: on one line, and on two if it has words."""
+    found = []
+    width = LARGEST
+    while (made := set_title(text, size_pt=TITLE_SIZES[0], width=width)) is not None:
+        found.append((made.ink_width + 2 * INK_CLEAR + ROUNDING, made.ink_height + 2 * INK_CLEAR))
+        width = made.ink_width - 1
+    return tuple(found)
 
 
 @lru_cache(maxsize=4096)

@@ -103,7 +103,7 @@ def _roles(element: Element, settings: Settings) -> list[Role]:
         elif own == "paper":
             roles += ["photo", "journaling", "title"]
         elif own == "journaling":
-            roles += ["photo", "paper"]
+            roles += ["photo", "paper", "title"]
         elif own == "title":
             roles += ["paper"]
     allowed = element.limits.may_be
@@ -128,15 +128,7 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
     yield Config(None, element.size)
     if not settings.may("add-slot"):
         return
-    step = INCH // 2
-    widths = range(element.size[0], 3 * INCH // 2, -step)
-    heights = range(element.size[1], INCH, -step)
-    # From one side of its room to the other, at least one way: then it lines up with what the room lies between.
-    pairs = [(w, h) for w in widths for h in heights if w == element.size[0] or h == element.size[1]]
-    if not pairs:
-        return
-    width, height = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    grid = Grid(width, height, np.zeros_like(width), np.zeros_like(width))
+    grid = _added_sizes(element, (3 * INCH // 2, INCH))
     cost = {"add-slot": rates.ADD_SLOT}
     for number in range(len(settings.photos)):
         for config in single_photo(scene, atom, settings, grid, number, cost):
@@ -145,13 +137,27 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
     for item in settings.items:
         if item.slot is not None:
             continue
-        for i, best in enumerate(type_choices(element, item, width, height)):
+        sizes = _added_sizes(element, (INCH // 2, INCH // 2)) if item.is_title else grid
+        for i, best in enumerate(type_choices(element, item, sizes.width, sizes.height)):
             if best is not None:
                 terms = {"text": best.cost, **cost}
                 yield Config(
                     "title" if item.is_title else "journaling",
-                    pairs[i],
+                    (int(sizes.width[i]), int(sizes.height[i])),
                     item=item.index,
                     type_size=best.size,
                     terms=terms,
                 )
+
+
+def _added_sizes(element: Element, over: tuple[int, int]) -> Grid:
+    """Return the sizes of an added slot: that of its room less whole steps one way, longer than some lengths.
+
+    It reaches from one side of its room to the other at least one way: then it lines up with what the room lies between.
+    """
+    step = INCH // 2
+    sides = (np.arange(side, least, -step, dtype=np.int64) for side, least in zip(element.size, over, strict=True))
+    width, height = (axis.ravel() for axis in np.meshgrid(*sides, indexing="ij"))
+    spans = (width == element.size[0]) | (height == element.size[1])
+    width, height = width[spans], height[spans]
+    return Grid(width, height, np.zeros_like(width), np.zeros_like(width))

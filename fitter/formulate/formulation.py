@@ -24,6 +24,7 @@ from fitter.formulate.repeats import Extension, extensions
 from fitter.formulate.rooms import free_rooms
 from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
+from fitter.formulate.text_blocks import without_spot
 from fitter.formulate.under import under_clashes, under_rules
 from fitter.formulate.wished import nearest_columns, shown_needs, stay_rules, wished_configs
 from fitter.pages import Page
@@ -183,11 +184,11 @@ def _reference(template: Template, page: Page, one: _Class) -> Reference:
     return repeated(reference_layout(template, frame_page, frame_member, one.extension.slide), one.extension.repeat)
 
 
-def _scene(template: Template, page: Page, one: _Class, settings: Settings) -> Scene:
-    """Return what a class's pages are made of."""
+def _scene(template: Template, page: Page, one: _Class, settings: Settings, title: str | None = None) -> Scene:
+    """Return what a class's pages are made of; with a title that lacks a spot also small free rooms for that."""
     frame_page, _ = _frame(page, one.members)
     reference = _reference(template, page, one)
-    added = free_rooms(frame_page, reference) if settings.may("add-slot") else ()
+    added = free_rooms(frame_page, reference, title) if settings.may("add-slot") else ()
     extension = one.extension
     drawing = template.elements if extension is None else drawn_with(template.elements, extension.repeat)
     return build_scene(frame_page, reference, one.members, added, drawing)
@@ -195,9 +196,14 @@ def _scene(template: Template, page: Page, one: _Class, settings: Settings) -> S
 
 def _formulation(template: Template, page: Page, one: _Class, settings: Settings, openings: int) -> Formulation:
     members, extension = one.members, one.extension
+    scene = _scene(template, page, one, settings)
+    lacking = without_spot(scene, settings) if settings.may("add-slot") else ()
+    title = next((item.text for item in lacking if item.is_title), None)
+    if title is not None:
+        scene = _scene(template, page, one, settings, title)
     if one.opening:
         settings = replace(settings, without=settings.without | SLOW)
-    scene = _scene(template, page, one, settings)
+    settings = replace(settings, panels=bool(lacking))
     scalings = scalings_left(scene, settings)
     configs = [
         list(wished_configs(scene, atom, settings, configs_left(scene, atom, settings, offered)))

@@ -13,7 +13,7 @@ from fitter.formulate.relations import overlapping, related_pairs
 from fitter.formulate.scene import Atom, Scene, is_text
 from fitter.formulate.settings import Settings
 from fitter.formulate.size_grid import SMALLEST_PHOTO, Grid, size_grid, with_turns
-from fitter.formulate.text_blocks import wants_panels, with_words
+from fitter.formulate.text_blocks import with_words
 from fitter.formulate.under import ways_under
 from fitter.formulate.wished import wished_companies
 
@@ -36,7 +36,7 @@ def photo_configs(scene: Scene, atom: Atom, settings: Settings, scalings: tuple[
         yield from single_photo(scene, atom, settings, grid, number, swap)
     dividable = element.shape == "rect" and not element.tilt and not element.limits.fixed
     if settings.may("add-slot") and dividable and not covered and not spots:
-        slots = scene.photo_slots - wants_panels(scene, settings)
+        slots = scene.photo_slots - settings.panels
         pieces = range(2, most_pieces(scene, settings) + 1)
         offered = [chosen for count in pieces for chosen in companies(settings, count, slots)]
         wished = [chosen for chosen in wished_companies(settings, element.id) if len(chosen) <= MOST_PIECES]

@@ -25,6 +25,8 @@ class Settings:
         Each: items of which exactly one is set.
     waive
         Rules that may be broken at a price, for pages that cannot obey them.
+    panels
+        Whether words may stand on panels on photos; found out for each class when a page is formulated.
     wishes
         For single photos and slots.
     forbidden
@@ -40,6 +42,7 @@ class Settings:
     min_ppi: int = 150
     leave_out: int = 0
     waive: frozenset[str] = frozenset()
+    panels: bool = False
     wishes: Wishes = field(default_factory=Wishes)
     forbidden: frozenset[Part] = frozenset()
 

@@ -76,7 +76,7 @@ def text_configs(
 def with_words(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Iterator[Config]:
     """Yield a configuration without words, and again with words on what the block carries or on a panel."""
     spots = [r for r in scene.riders_of(atom.block) if is_text(r.element)]
-    if base.role == "photo" and base.division is None and wants_panels(scene, settings):
+    if base.role == "photo" and base.division is None and settings.panels:
         without_words = {"drop": base.terms.get("drop", 0) + rates.DROP * len(spots)} if spots else {}
         if settings.may("drop") or not spots:
             yield from _panelled(scene, atom, settings, replace(base, terms={**base.terms, **without_words}))
@@ -125,17 +125,31 @@ def carried_scale(element: Element, size: tuple[int, int]) -> float:
     return min(size[0] / element.size[0], size[1] / element.size[1])
 
 
-def wants_panels(scene: Scene, settings: Settings) -> bool:
-    """Whether words lack a spot of their own in the template, so that panels on photos are offered."""
-    if not settings.items or not settings.may("add-slot"):
-        return False
+def without_spot(scene: Scene, settings: Settings) -> tuple[TextItem, ...]:
+    """Return the words that have no spot of their own that can hold them.
+
+    For these panels on photos and small free rooms are offered.  Spots on carriers that photos may need do not count.
+    """
+    found = []
+    crowded = len(settings.photos) > scene.photo_slots
     for item in settings.items:
-        wanted = "title" if item.is_title else "journaling"
-        spots = [e for e in scene.reference.elements if e.role == wanted]
-        crowded = len(settings.photos) > scene.photo_slots
-        if not spots or (crowded and all(e.tie == "carried" for e in spots)):
-            return True
-    return False
+        own = "title" if item.is_title else "journaling"
+        spots = [a for a in scene.atoms if a.element.role == own and not (crowded and a.part == "rider")]
+        if item.slot is None and not any(_can_hold(scene, spot, settings, item) for spot in spots):
+            found.append(item)
+    return tuple(found)
+
+
+def _can_hold(scene: Scene, spot: Atom, settings: Settings, item: TextItem) -> bool:
+    """Whether a text spot takes words in one of the sizes that it, or what carries it, may have."""
+    if spot.part != "rider":
+        alone = replace(settings, items=(item,))
+        return next(text_configs(scene, spot, alone, (), spot.element.role), None) is not None
+    host = scene.blocks[spot.block]
+    grid = size_grid(scene, host, settings, (), 0, free=host.element.role == "photo")
+    sizes = zip(grid.width.tolist(), grid.height.tolist(), strict=True)
+    scales = sorted({carried_scale(host.element, size) for size in sizes}, reverse=True)
+    return not spot.element.bleeds and any(carried_choice(spot.element, item, scale) is not None for scale in scales)
 
 
 def _panelled(scene: Scene, atom: Atom, settings: Settings, base: Config) -> Iterator[Config]:
