@@ -65,7 +65,9 @@ class _Entries:
         if order.size:
             self.most = int(np.add.reduceat(np.abs(self.coefficients), self.starts).max())
         sides = [[row.low for row in rows], [row.high for row in rows]]
-        self.sides: Numbers = np.array([[side or 0 for side in listed] for listed in sides], np.int64)
+        bounds = [[side or 0 for side in listed] for listed in sides]
+        fits = all(abs(side) < _MOST for listed in bounds for side in listed)
+        self.sides: Numbers = np.array(bounds, np.int64 if fits else object)
         self.closed: Numbers = np.array([[side is not None for side in listed] for listed in sides], bool)
 
     def weighed(self, duals: Numbers) -> Numbers:
@@ -85,7 +87,7 @@ class _Entries:
 
 def _dot(one: Numbers, other: Numbers) -> int:
     """Return a scalar product of whole numbers, exactly."""
-    if one.dtype != object and np.abs(one.astype(float)) @ np.abs(other.astype(float)) >= _MOST:
+    if object not in (one.dtype, other.dtype) and np.abs(one.astype(float)) @ np.abs(other.astype(float)) >= _MOST:
         one = one.astype(object)
     return int(one @ other)
 

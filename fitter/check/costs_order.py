@@ -14,7 +14,7 @@ from fitter.template import Element
 from fitter.units import INCH
 
 Items = tuple[CostItem, ...]
-ALIGNMENT, GAP = 90_000, 45_000
+ALIGNMENT, GAP = 90_000, 30_000
 SAME = 500
 """Micrometres within which lines coincide and gaps are equal."""
 LONGEST_GAP = INCH
@@ -54,7 +54,7 @@ def cost_alignment(view: View) -> Items:
 
 
 def cost_gap(view: View) -> Items:
-    """45,000 for each gap that was one of several equal ones in the reference and has another length now."""
+    """30,000 for each gap that was one of several equal ones in the reference and has another length now."""
     return tuple(
         CostItem(f"{gap.a}–{gap.b}", GAP)
         for gap in equal_gaps(view)

@@ -153,7 +153,7 @@ def added_configs(scene: Scene, atom: Atom, settings: Settings) -> Iterator[Conf
 def _added_sizes(element: Element, over: tuple[int, int]) -> Grid:
     """Return the sizes of an added slot: that of its room less whole steps one way, longer than some lengths.
 
-    It reaches from one side of its room to the other at least one way: then it lines up with what the room lies between.
+    It reaches from side to side of its room at least one way: then it lines up with what the room lies between.
     """
     step = INCH // 2
     sides = (np.arange(side, least, -step, dtype=np.int64) for side, least in zip(element.size, over, strict=True))
