@@ -14,7 +14,6 @@ from pathlib import Path
 
 from fitter.crops import PixelBox
 from fitter.formulate import Formulation
-from fitter.formulate.cards import clear_area
 from fitter.formulate.content import Config, TextItem, piece_boxes
 from fitter.formulate.covers import covers_of
 from fitter.formulate.scene import GRID, SLIDE, Atom
@@ -185,9 +184,8 @@ class _Placing:
         elif config.item is not None:
             reference = replace(atom.element, tilt=base.tilt)
             reference = reference if not atom.added else replace(reference, size=base.size)
-            insets = clear_area(self.scene, atom) or (0, 0, 0, 0)
             words = self._words(config.item, config.type_size, vertical=config.vertical)
-            base = set_words(base, words, reference, insets, self.member.flips)
+            base = set_words(base, words, reference, config.clearing.insets, self.member.flips)
         return [base], above
 
     def _item(self, config: Config) -> TextItem:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from fitter.template import Element, Point
@@ -64,3 +64,20 @@ def step_inside(low: int, high: int, room_low: int, room_high: int) -> int:
 def moved(element: Element, step: Point) -> Element:
     """Return an element moved."""
     return replace(element, center=(element.center[0] + step[0], element.center[1] + step[1]))
+
+
+def empty_rectangles(room: Box, taken: Sequence[Box]) -> Iterator[Box]:
+    """Yield rectangles of a room clear of all taken boxes, every one that cannot grow among them."""
+    lefts = sorted({room[0], *(b[2] for b in taken if room[0] < b[2] < room[2])})
+    rights = sorted({room[2], *(b[0] for b in taken if room[0] < b[0] < room[2])})
+    for left in lefts:
+        for right in rights:
+            if right <= left:
+                continue
+            blocking = sorted((b[1], b[3]) for b in taken if b[0] < right and b[2] > left)
+            top = room[1]
+            for low, high in [*blocking, (room[3], room[3])]:
+                bottom = min(low, room[3])
+                if bottom > top:
+                    yield left, top, right, bottom
+                top = max(top, high)

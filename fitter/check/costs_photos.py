@@ -11,8 +11,9 @@ import shapely
 from fitter.check.reading_order import out_of_order
 from fitter.check.report import CostItem
 from fitter.check.rules_given import effective_ppi
-from fitter.check.rules_text import height_available, mean_line
+from fitter.check.rules_text import mean_line
 from fitter.check.shapes import area_of, is_plain, shape_of, shared_area
+from fitter.check.text_area import height_available
 from fitter.check.view import View, decimal, round_half_up
 from fitter.layout import Grid, Placed
 from fitter.template import Point

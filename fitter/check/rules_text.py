@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from fractions import Fraction
 
@@ -10,11 +9,9 @@ from shapely.geometry import Polygon
 
 from fitter import fonts
 from fitter.check.report import Violation, by, millimetres
-from fitter.check.shapes import TOLERANCE, box_around, depth, shape_of, stick_out, tilted_box, turned
-from fitter.check.view import View, is_text
+from fitter.check.shapes import TOLERANCE, box_around, depth, shape_of, stick_out, tilted_box
+from fitter.check.view import View
 from fitter.layout import Placed, SetText
-from fitter.pages import SIDES
-from fitter.template import Element
 from fitter.units import INCH, points
 
 CLEAR = INCH // 8
@@ -268,72 +265,3 @@ def reading_key(view: View, item: Placed) -> tuple[int, Fraction, str]:
 
 def _set_words(items: list[Placed]) -> list[str]:
     return [word for item in items if item.text for line in item.text.lines for word in line.split()]
-
-
-def height_available(view: View, item: Placed) -> Fraction:
-    """Return the height ink has on its card: the card's text area less 1/8 in above and below.
-
-    The text area of a rectangle is its box, of an ellipse its box over √2, of a path the largest even
-    percentage of its box that lies inside; on a card tilted over 15° the level box of the same proportions
-    inside that; less what lies on the card in the reference, see :func:`reference_insets`.
-    """
-    width, height = float(item.size[0]), float(item.size[1])
-    share = _inner_share(item)
-    width, height = width * share, height * share
-    if abs(item.tilt) > STEEPEST:
-        sin, cos = math.sin(math.radians(abs(item.tilt))), math.cos(math.radians(abs(item.tilt)))
-        level = min(width / (width * cos + height * sin), height / (width * sin + height * cos))
-        height *= level
-    room = Fraction(height) - 2 * CLEAR
-    origin = view.origin(item)
-    if origin is None:
-        return room
-    insets = reference_insets(view, origin)
-    grow = max(Fraction(1), Fraction(item.size[0], origin.size[0]))
-    return room - (insets["top"] + insets["bottom"]) * grow
-
-
-def reference_insets(view: View, card: Element) -> dict[str, Fraction]:
-    """Return how much of a card's box is taken on each side by what lies on it in the reference.
-
-    Each element above that meets the card takes the strip of its box from the side where that is the
-    smallest share of the card; mats and carried words of the card itself take nothing, nor do other words on a page
-    on its side, which find a place of their own.
-    """
-    insets: dict[str, Fraction] = {side: Fraction(0) for side in SIDES}
-    left, top, right, bottom = card.box
-    for other in view.layout.reference[view.stacking[card.id] + 1 :]:
-        own = other.on == card.id and (other.tie == "mat" or (other.tie == "carried" and is_text(other)))
-        if own or _looks_for_a_place(view, other) or depth(shape_of(other), shape_of(card)) <= TOLERANCE:
-            continue
-        level = 0.0 if abs(card.tilt) > STEEPEST else card.tilt
-        x0, y0, x1, y1 = turned(shape_of(other), -level, card.center).bounds
-        cuts = {
-            "left": Fraction(math.ceil(x1 - 1e-6) - left),
-            "top": Fraction(math.ceil(y1 - 1e-6) - top),
-            "right": Fraction(right - math.floor(x0 + 1e-6)),
-            "bottom": Fraction(bottom - math.floor(y0 + 1e-6)),
-        }
-        length = {"left": right - left, "right": right - left, "top": bottom - top, "bottom": bottom - top}
-        side = min(SIDES, key=lambda s, c=cuts, n=length: (c[s] / n[s], s in ("top", "bottom")))  # type: ignore[misc]
-        insets[side] = max(insets[side], cuts[side])
-    return insets
-
-
-def _looks_for_a_place(view: View, words: Element) -> bool:
-    """Whether these are words that keep their width on a page on its side and ride on nothing."""
-    turned_page = view.layout.transform.rotate in (90, 270)
-    return turned_page and is_text(words) and words.tie not in ("mat", "carried") and not words.limits.vertical
-
-
-def _inner_share(item: Placed) -> float:
-    if item.shape == "rect":
-        return 1.0
-    if item.shape == "ellipse":
-        return 1 / math.sqrt(2)
-    outline = Polygon(item.outline)
-    w, h = item.size
-    for percent in range(98, 5, -2):
-        if outline.covers(tilted_box((0, 0), (w * percent / 100, h * percent / 100), 0)):
-            return percent / 100
-    return 0.0

@@ -1,4 +1,4 @@
-"""Cards: where ink may lie on them, and what of them lies under something."""
+"""Cards: the type that suits words on them, and the area for their ink; see ``clearings`` for what lies on them."""
 
 from __future__ import annotations
 
@@ -9,9 +9,6 @@ from functools import lru_cache
 import numpy as np
 
 from fitter.formulate.content import INK_CLEAR, Floats, Ints, TextItem, journaling_options, title_options
-from fitter.formulate.relations import are_loose, is_loose_text, is_turned, overlapping
-from fitter.formulate.scene import Atom, Scene, is_text
-from fitter.reference_boxes import extents
 from fitter.template import Element
 from fitter.typesetting import JOURNALING_SIZES, TITLE_SIZES, set_title
 from fitter.units import INCH, LARGEST, nearest
@@ -97,64 +94,13 @@ def panel_settings(text: str, title: bool, panel_w: int) -> tuple[tuple[int, flo
     )
 
 
-def clear_area(scene: Scene, atom: Atom) -> Insets | None:
-    """R2: what of a card lies under something in the reference, as insets of its largest uncovered rectangle.
-
-    Returns
-    -------
-    tuple or None
-        Insets from left, top, right and bottom, micrometres; ``None`` when something lies within it, so that no
-        fixed rectangle stays free, or words that look for a place of their own as the page turns.
-    """
-    insets = [0, 0, 0, 0]
-    left, top, right, bottom = atom.element.box
-    start = scene.atoms.index(atom)
-    for upper in scene.atoms[start + 1 :]:
-        if upper.block == atom.block and upper.part == "rider" and is_text(upper.element):
-            continue
-        if upper.block != atom.block and not overlapping(scene, atom, upper):
-            continue
-        loose = upper.block != atom.block and are_loose(scene, atom, upper)
-        if loose and (atom.element.role == "title" or is_loose_text(upper)):
-            continue
-        if upper.block != atom.block and is_turned(scene) and is_loose_text(upper):
-            return None
-        if upper.block == atom.block and upper.part == "mat":
-            continue
-        box = extents(_seen_from(atom.element, upper.element))
-        cuts = (box[2] - left, box[3] - top, right - box[0], bottom - box[1])
-        if upper.part == "block" and box[0] > left and box[2] < right and box[1] > top and box[3] < bottom:
-            return None
-        # Of equal shares a side's, so that all flips of a page choose alike.
-        side = min(range(4), key=lambda s: (cuts[s] / (right - left if s % 2 == 0 else bottom - top), s % 2))
-        insets[side] = max(insets[side], cuts[side])
-    return insets[0], insets[1], insets[2], insets[3]
-
-
-def _seen_from(card: Element, other: Element) -> Element:
-    """Return an element turned with a slightly tilted card about its centre, so that the card stands level."""
-    if not card.tilt or abs(card.tilt) > STEEPEST:
-        return other
-    angle = math.radians(-card.tilt)
-    dx, dy = other.center[0] - card.center[0], other.center[1] - card.center[1]
-    x = card.center[0] + nearest(dx * math.cos(angle) - dy * math.sin(angle))
-    y = card.center[1] + nearest(dx * math.sin(angle) + dy * math.cos(angle))
-    return replace(other, center=(x, y), tilt=other.tilt - card.tilt)
-
-
 def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tuple[Ints, Floats]:
     """Return the size of the rectangle for ink in a card: inside its real shape, clear of its edge and covers.
 
     Widths are whole micrometres, for setting lines; heights exact, as how full a card is counts to the last of them.
     """
-    if element.shape == "ellipse":
-        w = np.asarray(width / math.sqrt(2), dtype=np.float64)
-        h = np.asarray(height / math.sqrt(2), dtype=np.float64)
-    elif element.shape == "path":
-        share = _inscribed(element)
-        w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
-    else:
-        w, h = width.astype(np.float64), height.astype(np.float64)
+    share = inner_share(element)
+    w, h = width.astype(np.float64) * share, height.astype(np.float64) * share
     if abs(element.tilt) > STEEPEST:
         angle = math.radians(abs(element.tilt))
         across = w * math.cos(angle) + h * math.sin(angle)
@@ -165,6 +111,13 @@ def text_area(element: Element, width: Ints, height: Ints, insets: Insets) -> tu
     clear = 2 * INK_CLEAR
     w = np.floor(w - clear - ROUNDING - (insets[0] + insets[2]) * grow)
     return w.astype(np.int64), h - clear - (insets[1] + insets[3]) * grow
+
+
+def inner_share(element: Element) -> float:
+    """Return the share of its box, centred, that lies inside a card's shape."""
+    if element.shape == "rect":
+        return 1.0
+    return 1 / math.sqrt(2) if element.shape == "ellipse" else _inscribed(element)
 
 
 def _inscribed(element: Element) -> float:

@@ -96,12 +96,25 @@ class Under:
 
 
 @dataclass(frozen=True)
+class Clearing:
+    """Where words stand in their card: insets of its free rectangle, from left, top, right and bottom, micrometres.
+
+    It is the free rectangle where the blocks ``there`` are on the page and those ``gone`` are not; other blocks may be
+    there or not.
+    """
+
+    insets: tuple[int, int, int, int] = (0, 0, 0, 0)
+    there: tuple[int, ...] = ()
+    gone: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
 class Config:
     """One configuration of a block; ``role`` is ``None`` when the block is dropped.
 
     ``terms`` are its costs by name before weighting (``crop-loss`` is added by :mod:`fitter.formulate.priced`);
-    ``waived`` names rules it breaks; ``vertical`` says that its title runs vertically; ``under`` what becomes of the
-    things that lie on its photo.
+    ``waived`` names rules it breaks; ``vertical`` says that its title runs vertically; ``clearing`` where its words
+    stand; ``under`` what becomes of the things that lie on its photo.
     """
 
     role: Role | None
@@ -112,6 +125,7 @@ class Config:
     item: int | None = None
     type_size: float = 0.0
     vertical: bool = False
+    clearing: Clearing = Clearing()
     carried: tuple[Carried, ...] = ()
     panel: Panel | None = None
     under: Under | None = None

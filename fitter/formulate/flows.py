@@ -13,7 +13,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from fitter.formulate.cards import Insets, clear_area, text_area, type_choices
+from fitter.formulate.cards import Insets, text_area, type_choices
+from fitter.formulate.clearings import clearings
 from fitter.formulate.content import Ints, TextItem
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
@@ -75,10 +76,15 @@ def _open_spots(scene: Scene, settings: Settings) -> list[Spot]:
     for atom in scene.atoms:
         if atom.element.role != "journaling" or atom.element.bleeds or atom.element.id in taken:
             continue
-        insets = (0, 0, 0, 0) if atom.part == "rider" else clear_area(scene, atom)
+        insets = (0, 0, 0, 0) if atom.part == "rider" else _as_drawn(scene, atom)
         if insets is not None and _area((atom, insets)) > 0:
             found.append((atom, insets))
     return found
+
+
+def _as_drawn(scene: Scene, atom: Atom) -> Insets | None:
+    """Return what surrounds the free rectangle of a card with everything on it there."""
+    return next((clearing.insets for clearing in clearings(scene, atom) if not clearing.gone), None)
 
 
 def _area(spot: Spot) -> float:

@@ -11,6 +11,7 @@ from typing import overload
 from fitter.formulate import rates as r
 from fitter.formulate.balance import balance_of
 from fitter.formulate.bans import configs_left, members_left, scalings_left
+from fitter.formulate.clearings import clearing_clashes, clearing_rules
 from fitter.formulate.columns import block_configs
 from fitter.formulate.content import Config
 from fitter.formulate.covers import covers_of
@@ -221,7 +222,8 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
                 chosen.append(priced)
         blocks.append(block_of(scene, atom, tuple(columns), scalings, settings))
         kept.append(tuple(chosen))
-    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept), *stay_rules(scene, settings)]
+    rules: list[Rule] = [*edge_rules(scene), *lap_rules(scene), *under_rules(scene, kept), *clearing_rules(scene, kept)]
+    rules += stay_rules(scene, settings)
     choices = []
     for found in apart_rules(scene):
         if isinstance(found, Rule):
@@ -232,7 +234,7 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
     photos = settings.photos
     problem = Problem(
         name=("turned" if members[0].quarter else "upright") + (", sizes as drawn" if one.opening else ""),
-        blocks=under_clashes(scene, blocks, kept),
+        blocks=clearing_clashes(under_clashes(scene, blocks, kept), kept),
         riders=tuple(rider_of(scene, atom, settings) for atom in scene.riders),
         members=tuple(problem_member(scene, page, member, settings) for member in members),
         groups=tuple(Group(f"{s.group} ×{s.factor:g}", rates.of("resize", s.cost)) for s in scalings),

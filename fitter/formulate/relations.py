@@ -132,13 +132,14 @@ def _wanted_gap(lower: Atom, upper: Atom, gap: int) -> int:
 
 def _apart_rows(scene: Scene, a: Atom, b: Atom, axis: int, gap: int) -> tuple[Row, Row]:
     """Return the rows "a before b" and "b before a" along an axis."""
-    (a_near, a_far), (b_near, b_far) = _outer(scene, a, axis), _outer(scene, b, axis)
+    (a_near, a_far), (b_near, b_far) = outer(scene, a, axis), outer(scene, b, axis)
     room = max(0, _gap(a.element, b.element, axis) - gap)
     slack = min(scene.slack(a) + scene.slack(b), room)
     return at_least(b_near - a_far, gap + slack), at_least(a_near - b_far, gap + slack)
 
 
-def _outer(scene: Scene, atom: Atom, axis: int) -> tuple[Expr, Expr]:
+def outer(scene: Scene, atom: Atom, axis: int) -> tuple[Expr, Expr]:
+    """Return the near and far edge of everything an atom covers, tilt included."""
     if atom.element.tilt == 0 and atom.element.shape != "path":
         return scene.span(atom, axis)
     direction = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
@@ -260,6 +261,22 @@ def lap_rules(scene: Scene) -> Iterator[Rule]:
         if not (_inside(b.box, a.box) or _inside(a.box, b.box)) and not all(_straight(e) for e in (a, b)):
             rows += _together(scene, lower, upper)
         yield Rule("R7", tuple(rows), (lower.lit, upper.lit))
+
+
+def is_held(lower: Atom, upper: Atom, side: int) -> bool:
+    """Whether an atom above a block can reach no deeper into it, from a side, than it does in the reference.
+
+    ``side`` counts left, top, right, bottom; for what :func:`lap_rules` speaks of.
+    """
+    a, b = lower.element, upper.element
+    if not all(_straight(e) for e in (a, b)):
+        # They move together; what something else carries may move with its carrier's size.
+        return upper.part != "rider" and not (_inside(b.box, a.box) or _inside(a.box, b.box))
+    axis = side % 2
+    (a_low, a_high), (b_low, b_high) = (e.box[axis::2] for e in (a, b))
+    if (b_low >= a_low - TOUCH and b_high <= a_high + TOUCH) or (a_low >= b_low - TOUCH and a_high <= b_high + TOUCH):
+        return False
+    return (a_low < b_low) == (side >= 2)
 
 
 def _straight(element: Element) -> bool:

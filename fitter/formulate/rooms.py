@@ -6,7 +6,7 @@ from fitter.formulate.cards import least_title_cards
 from fitter.formulate.lines import usual_gap
 from fitter.pages import Page
 from fitter.reference import Reference
-from fitter.reference_boxes import extents
+from fitter.reference_boxes import empty_rectangles, extents
 from fitter.template import Element
 from fitter.units import INCH
 
@@ -66,21 +66,9 @@ def _largest(frame: Box, taken: list[Box], gap: int, needed: tuple[tuple[int, in
     It is at least as wide and as high as one of the sizes that are needed.
     """
     grown = [(a - gap, b - gap, c + gap, d + gap) for a, b, c, d in taken]
-    lefts = sorted({frame[0], *(b[2] for b in grown if frame[0] < b[2] < frame[2])})
-    rights = sorted({frame[2], *(b[0] for b in grown if frame[0] < b[0] < frame[2])})
-    best: tuple[int, Box] | None = None
-    for left in lefts:
-        for right in rights:
-            least = min((height for width, height in needed if width <= right - left), default=None)
-            if least is None:
-                continue
-            blocking = sorted((b[1], b[3]) for b in grown if b[0] < right and b[2] > left)
-            top = frame[1]
-            for low, high in [*blocking, (frame[3], frame[3])]:
-                bottom = min(low, frame[3])
-                if bottom - top >= least:
-                    area = (right - left) * (bottom - top)
-                    if best is None or area > best[0]:
-                        best = (area, (left, top, right, bottom))
-                top = max(top, high)
-    return None if best is None else best[1]
+    fitting = [r for r in empty_rectangles(frame, grown) if _holds(r, needed)]
+    return max(fitting, key=lambda r: (r[2] - r[0]) * (r[3] - r[1]), default=None)
+
+
+def _holds(room: Box, needed: tuple[tuple[int, int], ...]) -> bool:
+    return any(width <= room[2] - room[0] and height <= room[3] - room[1] for width, height in needed)

@@ -11,7 +11,8 @@ import numpy as np
 
 from fitter.crops import window_size
 from fitter.formulate import rates
-from fitter.formulate.cards import carried_choice, clear_area, panel_settings, type_choices
+from fitter.formulate.cards import carried_choice, panel_settings, type_choices
+from fitter.formulate.clearings import clearings
 from fitter.formulate.content import Carried, Config, Panel, TextItem
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.keeps import PANEL_INSET
@@ -42,8 +43,8 @@ def text_configs(
     ]
     if not items:
         return
-    insets = clear_area(scene, atom)
-    if insets is None:
+    offered = [c for c in clearings(scene, atom) if all(_can_go(scene.blocks[b].element, settings) for b in c.gone)]
+    if not offered:
         return
     least = INCH // 2 if is_text(element) else SMALLEST_TEXT
     grid = size_grid(scene, atom, settings, scalings, least, free=role == "journaling")
@@ -58,8 +59,8 @@ def text_configs(
     extra = {"drop": rates.DROP * len(spots)} if spots else {}
     if spots and not settings.may("drop"):
         return
-    for item in items:
-        for i, best in enumerate(type_choices(element, item, grid.width, grid.height, insets)):
+    for item, clearing in product(items, offered):
+        for i, best in enumerate(type_choices(element, item, grid.width, grid.height, clearing.insets)):
             if best is None:
                 continue
             terms = {"resize": int(grid.resize[i]), "text": best.cost, **swap, **extra}
@@ -69,6 +70,7 @@ def text_configs(
                 item=item.index,
                 type_size=best.size,
                 vertical=best.vertical,
+                clearing=clearing,
                 terms=terms,
             )
 
@@ -118,6 +120,11 @@ def item_allowed(item: TextItem, element: Element, settings: Settings) -> bool:
         return item.slot == element.id
     own = "title" if item.is_title else "journaling"
     return element.role == own or settings.may("swap-role")
+
+
+def _can_go(element: Element, settings: Settings) -> bool:
+    """Whether a block of the template may be left out."""
+    return settings.may("drop") and not element.limits.fixed
 
 
 def carried_scale(element: Element, size: tuple[int, int]) -> float:
