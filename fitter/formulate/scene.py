@@ -179,7 +179,7 @@ class Scene:
             sign = -1 if local[a] <= 0 else 1
             full = host.element.size[a]
             half = Expr({(size, host.block): Fraction(sign, 2)}, Fraction(sign * full, 2))  # type: ignore[dict-item]
-            offset = Fraction(round((local[a] - Fraction(sign * full, 2)) * 64), 64)
+            offset = Fraction(round((local[a] - Fraction(sign * full, 2)) * 4), 4)
             parts.append(half + Expr({("f", host.block): offset / 4096}))
         near, far = self._block_span(host, axis)
         turned = parts[0] * cos - parts[1] * sin if axis == 0 else parts[0] * sin + parts[1] * cos

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from fitter.template import Element
 from solver.problem import Row
-from tests.proofs.fitting import INCH, best, photos, slot, template
+from tests.proofs.fitting import INCH, best, fit, photos, slot, template
 
 STRIP_UNDER = (slot("band", 0.5, 2.75, 5, 0.5, "paper", tilt=6.0), slot("a", 4, 3.35, 1.5, 1.5))
 STRIP_OVER = STRIP_UNDER[::-1]
@@ -46,3 +48,17 @@ def test_a_photo_that_laps_another_does_not_shrink_into_it() -> None:
         (_, top, _, bottom), (_, other_top, _, other_bottom) = boxes  # type: ignore[misc]
         overlap = min(bottom, other_bottom) - max(top, other_top)
         assert 2.7 * INCH <= overlap <= 3 * INCH
+
+
+def test_what_a_tilted_card_carries_beside_a_photo_makes_no_numbers_too_large() -> None:
+    """Rows of an ornament whose card is tilted have large coefficients, which the relaxation has to hold."""
+    bloom = slot("bloom", 3.5, 3.125, 1.25, 1.25, "embellishment", on="card", tie="carried")
+    made = template(
+        (12, 12),
+        slot("card", 3, 3, 2.75, 2.75, "journaling", tilt=7.0),
+        slot("a", 4.125, 3.375, 0.75, 1.125),
+        slot("b", 2.5, 6.75, 1.125, 2.75),
+        replace(bloom, shape="ellipse"),
+    )
+    result = fit(made, photos((3000, 2000), (2000, 3000)), words=20, effort=1, leave_out=1)
+    assert result.layouts
