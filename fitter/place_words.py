@@ -20,8 +20,8 @@ from fitter.typesetting import Setting, set_block, set_title
 from fitter.units import nearest
 
 MOST_LEVEL_TILT = 15.0
-HANG = 1 / 3
-"""Journaling hangs this share of the spare height below the top of its area, the optical middle."""
+HANG = 0.42
+"""Journaling hangs this share of the spare height below the top of its area: a little above the middle."""
 
 
 @dataclass(frozen=True)

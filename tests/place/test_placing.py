@@ -82,3 +82,15 @@ def test_slots_are_mirrored_but_pictures_are_not() -> None:
     shown = next(e.photo for e in page.elements if e.id == "a")
     assert shown is not None
     assert shown.crop == (0, 0, 3000, 2000)
+
+
+def test_journaling_hangs_a_little_above_the_middle_of_its_card() -> None:
+    """Of what a few words leave free of a card's height less is above them than below, but not by much."""
+    made = template((8, 8), slot("a", 1, 1, 4, 3), slot("card", 1, 4.5, 5, 2.5, "journaling"))
+    page = best(made, photos((3000, 2250)), allow=("crop",), words=30)
+    (card,) = (e for e in page.elements if e.text)
+    assert card.text is not None
+    ink = card.text.ink
+    above = ink.center[1] - ink.size[1] / 2 - card.box[1] - INCH / 8
+    below = card.box[3] - INCH / 8 - ink.center[1] - ink.size[1] / 2
+    assert 0.4 <= above / (above + below) <= 0.45
