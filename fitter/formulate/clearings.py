@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import compress, product
 
 from fitter.formulate.cards import STEEPEST, Insets, inner_share
 from fitter.formulate.content import Clearing, Config
@@ -31,14 +31,10 @@ MOST_CHOICES = 3
 
 @dataclass(frozen=True)
 class _Cover:
-    """Something on a card and its box, with the card level.
-
-    ``seeking`` words look for a place of their own; ``barring``: no words are set while it is there.
-    """
+    """Something on a card and its box, with the card level; ``barring``: no words are set on a card under it."""
 
     atom: Atom
     box: Box
-    seeking: bool
     barring: bool
 
 
@@ -46,27 +42,25 @@ def clearings(scene: Scene, card: Atom) -> tuple[Clearing, ...]:
     """R2: return the free rectangles a card may have, for what lies on it being there or gone.
 
     There is none where another block lies within it, which could move anywhere on it, nor under words that look for a
-    place of their own as the page turns.
+    place of their own as the page turns; not even where these go, as good pages for that would be few among many.
     """
     covers = _covers_on(scene, card)
+    if any(cover.barring for cover in covers):
+        return ()
     room = _room(card.element)
-    others = tuple({c.atom.block: c for c in covers if c.atom.block != card.block and not c.seeking})
-    barring = {c.atom.block for c in covers if c.barring}
+    others = tuple({c.atom.block: c for c in covers if c.atom.block != card.block})
     if len(others) > MOST_CHOICES:
-        insets = None if barring else _insets(room, [c.box for c in covers])
+        insets = _insets(room, [c.box for c in covers])
         return () if insets is None else (Clearing(insets),)
     outcomes: dict[tuple[bool, ...], Insets | None] = {}
     for state in product((True, False), repeat=len(others)):
-        there = {card.block, *(block for block, stays in zip(others, state, strict=True) if stays)}
-        boxes = [c.box for c in covers if c.atom.block in there]
-        outcomes[state] = None if there & barring else _insets(room, boxes)
-    seeking = barring - set(others)
+        there = {card.block, *compress(others, state)}
+        outcomes[state] = _insets(room, [c.box for c in covers if c.atom.block in there])
     found = []
     for known, insets in _cases(outcomes, (None,) * len(others)):
         if insets is not None:
-            there = {block for block, stays in zip(others, known, strict=True) if stays}
-            gone = {block for block, stays in zip(others, known, strict=True) if stays is False}
-            found.append(Clearing(insets, tuple(sorted(there)), tuple(sorted(gone | seeking))))
+            gone = tuple(block for block, stays in zip(others, known, strict=True) if stays is False)
+            found.append(Clearing(insets, tuple(compress(others, known)), gone))
     return tuple(found)
 
 
@@ -146,7 +140,7 @@ def _covers_on(scene: Scene, card: Atom) -> list[_Cover]:
         box = extents(seen)
         seeking = not own and is_turned(scene) and is_loose_text(upper)
         within = upper.part == "block" and _is_within(box, card.element.box)
-        found.append(_Cover(upper, _to_corner(card.element, seen) if own else box, seeking, seeking or within))
+        found.append(_Cover(upper, _to_corner(card.element, seen) if own else box, seeking or within))
     return found
 
 
