@@ -16,6 +16,18 @@ from fitter.template import Element, Point
 DEEPEST = 12
 """Levels of nesting a layout file may have; the format itself needs eight."""
 MOST_ELEMENTS = 1000
+MOST_VALUES, MOST_LISTS = 400_000, 50_000
+"""Values a layout file may hold in all, and lists and objects among them: 200 photos with everything known of each
+have about 320,000 and 45,000."""
+LONGEST_LIST = 1000
+MOST_BOXES = 200
+"""Boxes a photo may have marked, and as many found."""
+MOST_POINTS = 500
+"""Points of an outline."""
+MOST_LINES, LONGEST_LINE = 5_000, 1_000
+"""Lines of words on a page, and characters of each."""
+LARGEST_TEXT = 1_000_000
+"""Characters of a given text."""
 LARGEST_NUMBER = 10**15
 LARGEST_GRID, LARGEST_CELL = 64, 1_000_000
 """Cells a side of a photo's importance, and what one may hold."""
@@ -26,14 +38,19 @@ LARGEST_COORDINATE = 10_000_000
 def refuse_unbounded(data: Any) -> None:
     """Refuse what no layout needs before anything expensive is done with it."""
     stack: list[tuple[Any, int]] = [(data, 1)]
+    values = lists = 1
     while stack:
         value, depth = stack.pop()
         if depth > DEEPEST:
             raise InputError(f"is nested more than {DEEPEST} levels deep; this is no page layout")
-        if isinstance(value, dict):
-            stack.extend((item, depth + 1) for item in value.values())
-        elif isinstance(value, list | tuple):
-            stack.extend((item, depth + 1) for item in value)
+        if isinstance(value, dict | list | tuple):
+            if len(value) > LONGEST_LIST:
+                raise InputError(f"a list of {len(value):,} is too long; a page layout has at most {LONGEST_LIST:,}")
+            values, lists = values + len(value), lists + 1
+            if values > MOST_VALUES or lists > MOST_LISTS:
+                most = f"{MOST_VALUES:,} values or {MOST_LISTS:,} lists"
+                raise InputError(f"holds more than {most}; this is no page layout")
+            stack.extend((item, depth + 1) for item in (value.values() if isinstance(value, dict) else value))
         elif isinstance(value, float) and not math.isfinite(value):
             raise InputError("a number is not finite; layouts hold plain numbers only")
         elif isinstance(value, int | float) and abs(value) > LARGEST_NUMBER:
@@ -50,6 +67,9 @@ def contradictions(layout: Layout) -> Iterator[str]:
         yield "elements: an id is used twice"
     if max(len(layout.reference), len(layout.elements)) > MOST_ELEMENTS:
         yield f"elements: more than {MOST_ELEMENTS}, the most a page may have"
+    if min(layout.template.size) <= 0 or max(layout.template.size) > LARGEST_COORDINATE:
+        yield "template: its width and height must be larger than zero, and at most 10 m"
+    yield from _bad_words(layout)
     for n, element in enumerate(layout.reference):
         where = f"reference.{n} ({element.id[:40]!r})"
         yield from _bad_geometry(where, element)
@@ -78,6 +98,8 @@ def contradictions(layout: Layout) -> Iterator[str]:
     for photo in layout.given.photos:
         if min(photo.pixels) <= 0 or not 0 <= photo.weight <= 1000:
             yield f"given photo {photo.file[:60]!r}: needs pixels and a weight between 0 and 1000"
+        if max(len(photo.keep), len(photo.detected)) > MOST_BOXES:
+            yield f"given photo {photo.file[:60]!r}: more than {MOST_BOXES} boxes; keep the few that matter"
         if photo.importance and not _is_grid(photo.importance):
             yield (
                 f"given photo {photo.file[:60]!r}: its importance needs rows of equal length of whole numbers from 0 "
@@ -90,10 +112,27 @@ def contradictions(layout: Layout) -> Iterator[str]:
         yield f"transform: a rescale by {rescale.factor:g}; expected 0.01 to 100"
     if layout.transform.repeat is not None and not _stands(layout, layout.transform.repeat.cluster):
         yield f"transform: repeats the cluster {layout.transform.repeat.cluster[:40]!r}, which is not in the reference"
+    if layout.given.leave_out < 0:
+        yield f"given: leave_out is {layout.given.leave_out}; expected 0 or how many photos may be left out"
     if not 1 <= layout.given.target_ppi <= 10_000:
         yield "given: target_ppi must be between 1 and 10,000"
     if not all(0 <= weight <= 1e6 for weight in layout.costs.weights.values()):
         yield "costs: a weight is outside 0 to 1,000,000"
+
+
+def _bad_words(layout: Layout) -> Iterator[str]:
+    """Find words that cannot be set: none, or more than any page takes."""
+    if any(len(text.text) > LARGEST_TEXT for text in layout.given.texts):
+        yield f"given: a text has more than {LARGEST_TEXT:,} characters"
+    if sum(len(item.text.lines) for item in layout.elements if item.text is not None) > MOST_LINES:
+        yield f"elements: more than {MOST_LINES:,} lines of words, the most a page may have"
+    for n, item in enumerate(layout.elements):
+        for number, line in enumerate(item.text.lines if item.text is not None else (), 1):
+            if not (line.strip() and len(line) <= LONGEST_LINE):
+                yield (
+                    f"elements.{n} ({item.id[:40]!r}): its line {number} has {len(line):,} characters; "
+                    f"expected 1 to {LONGEST_LINE:,}, not all of them blank"
+                )
 
 
 def _stands(layout: Layout, cluster: str) -> bool:
@@ -120,6 +159,8 @@ def _bad_geometry(where: str, item: Element | Placed) -> Iterator[str]:
         yield f"{where}: its width and height must be larger than zero"
     if max(map(abs, numbers)) > LARGEST_COORDINATE:
         yield f"{where}: lies outside the 10 m this program accepts"
+    if len(item.outline) > MOST_POINTS:
+        yield f"{where}: an outline of more than {MOST_POINTS} points; draw it with fewer"
     if (item.shape == "path") != (len(item.outline) >= 3):
         yield f"{where}: a path needs an outline of three points or more, other shapes have none"
     if item.shape == "path" and not _encloses(item.outline):

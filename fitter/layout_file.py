@@ -27,14 +27,16 @@ if TYPE_CHECKING:
     from pydantic import TypeAdapter
 
 Json = Any
-LARGEST_FILE = 20 * 1024 * 1024
-"""Bytes a layout file may have."""
+LARGEST_FILE = 4 * 1024 * 1024
+"""Bytes a layout file may have; a page with twelve photos and all that is known of them has about 100 kB."""
 SCHEMA = "schemas/page-layout-1.schema.json"
 SCHEMA_ID = "urn:page-fitter:schema:page-layout-1"
 
+_KEYS = tuple(f.name for f in fields(Layout))
 _KEY_ORDER = ("format", "unit")
 _TERSE = (Before, Element, GivenPhoto, GivenText, Limits, Placed, PlacedPhoto, Wishes)
 _LINE = 100
+_MOST_DIGITS = 40
 
 
 def write_layout(
@@ -66,7 +68,7 @@ def write_layout(
     """
     target = Path(path)
     text = layout_text(relative_to(layout, target.parent, base=base))
-    if target.exists() and not overwrite:
+    if os.path.exists(target) and not overwrite:
         raise _exists(target)
     temporary: str | None = None
     try:
@@ -106,7 +108,9 @@ def read_layout(path: str | os.PathLike[str]) -> Layout:
     if len(raw) > LARGEST_FILE:
         raise InputError(f"layout {source}: larger than {LARGEST_FILE // 2**20} MB; this is no page layout")
     try:
-        data = json.loads(raw.decode("utf-8"), parse_constant=_no_constant, object_pairs_hook=_no_twins)
+        data = json.loads(
+            raw.decode("utf-8-sig"), parse_constant=_no_constant, parse_int=_number, object_pairs_hook=_no_twins
+        )
     except UnicodeDecodeError:
         raise InputError(f"layout {source}: is not UTF-8 text; expected a page-layout/1 JSON file") from None
     except RecursionError:
@@ -173,6 +177,9 @@ def layout_from_json(data: Json) -> Layout:
         raise InputError(f"is not a {FORMAT} file (its format is {str(got)[:40]!r})")
     if data.get("unit") != "um":
         raise InputError(f"unit: is {str(data.get('unit'))[:40]!r}; expected 'um'")
+    stray = next((key for key in data if key not in _KEYS), None)
+    if stray is not None:
+        raise InputError(f"the key {stray[:40]!r} is unknown; a layout has {', '.join(_KEYS)}")
     try:
         layout = _adapter().validate_json(json.dumps(_renamed(data)), strict=True, extra="forbid")
     except ValidationError as error:
@@ -227,12 +234,18 @@ def _no_constant(name: str) -> float:
     raise ValueError(f"the number {name} has no place in a layout")
 
 
+def _number(digits: str) -> int:
+    if len(digits) > _MOST_DIGITS:
+        raise ValueError(f"a number of {len(digits):,} digits has no place in a layout; {_MOST_DIGITS} are enough")
+    return int(digits)
+
+
 def _no_twins(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
-    made = dict(pairs)
-    if len(made) != len(pairs):
-        keys = [key for key, _ in pairs]
-        twin = next(key for key in keys if keys.count(key) > 1)
-        raise ValueError(f"the key {twin[:40]!r} stands twice in one object")
+    made: dict[str, Json] = {}
+    for key, value in pairs:
+        if key in made:
+            raise ValueError(f"the key {key[:40]!r} stands twice in one object")
+        made[key] = value
     return made
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -215,6 +216,29 @@ BAD: dict[str, tuple[Callable[[Data], Data], str]] = {
     ),
     "weight": (lambda d: set_in(d, "given", "photos", 0, "weight", value=-1), "weight"),
     "target": (lambda d: set_in(d, "given", "target_ppi", value=0), "target_ppi"),
+    "leave-out": (lambda d: set_in(d, "given", "leave_out", value=-1), "leave_out is -1; expected 0"),
+    "template-size": (lambda d: set_in(d, "template", "size", value=[0, 304_800]), "template: its width"),
+    "template-vast": (lambda d: set_in(d, "template", "size", value=[10**8, 304_800]), "template: its width"),
+    "empty-line": (lambda d: set_in(d, "elements", 6, "text", "lines", value=["a", ""]), "line 2 has 0 characters"),
+    "long-line": (lambda d: set_in(d, "elements", 6, "text", "lines", value=["w" * 1_001]), "line 1 has 1,001"),
+    "many-lines": (
+        lambda d: [
+            set_in(d, "elements", 6, "text", "lines", value=["w"] * 1_000),
+            *(d["elements"].append({**d["elements"][6], "id": f"more-{n}"}) for n in range(5)),
+        ][0],
+        "more than 5,000 lines",
+    ),
+    "many-boxes": (
+        lambda d: set_in(d, "given", "photos", 0, "keep", value=[[0.1, 0.1, 0.2, 0.2]] * 201),
+        "more than 200 boxes",
+    ),
+    "many-points": (
+        lambda d: [
+            set_in(d, "elements", 2, "shape", value="path"),
+            set_in(d, "elements", 2, "outline", value=[[n, n * n] for n in range(501)]),
+        ][0],
+        "more than 500 points",
+    ),
 }
 
 
@@ -250,8 +274,12 @@ def test_more_problems_are_counted(data: Data) -> None:
         (b'{"a": 1, "a": 2}', "twice"),
         (b"[" * 100_000 + b"]" * 100_000, "deep"),
         (b'{"format":' + b"[" * 40 + b"]" * 40 + b"}", "deep"),
-        (b"1" * 5_000, "JSON"),
-        (b'"' + b"x" * (20 * 1024 * 1024) + b'"', "larger than 20 MB"),
+        (b"1" * 5_000, "5,000 digits has no place"),
+        (b'{"format":"page-layout/1","unit":"um","x":[' + b"[]," * 900 + b"[]]}", "the key 'x' is unknown"),
+        (b"[" + b"0," * 1_000 + b"0]", "a list of 1,001 is too long"),
+        (b"[" + b",".join([b"[" + b"0," * 999 + b"0]"] * 401) + b"]", "more than 400,000 values"),
+        (b"[" + b",".join([b"[" + b"[]," * 499 + b"[]]"] * 101) + b"]", "or 50,000 lists"),
+        (b'"' + b"x" * (4 * 1024 * 1024) + b'"', "larger than 4 MB"),
         (b"null", "page-layout/1"),
     ],
     ids=[
@@ -265,6 +293,10 @@ def test_more_problems_are_counted(data: Data) -> None:
         "deep",
         "deeper",
         "digits",
+        "stranger",
+        "long-list",
+        "many-values",
+        "many-lists",
         "large",
         "null",
     ],
@@ -275,6 +307,37 @@ def test_hostile_files_are_refused(content: bytes, wanted: str, tmp_path: Path) 
     path.write_bytes(content)
     with pytest.raises(InputError, match=wanted):
         read_layout(path)
+
+
+def test_names_that_stand_twice_are_found_at_once(tmp_path: Path) -> None:
+    """Among many names too: looking for each among all others would take minutes."""
+    path = tmp_path / "page.json"
+    path.write_text("{" + ",".join(f'"{n}":1' for n in range(100_000)) + ',"99999":1}', encoding="utf-8")
+    started = time.process_time()
+    with pytest.raises(InputError, match="'99999' stands twice"):
+        read_layout(path)
+    assert time.process_time() - started < 5
+
+
+def test_a_byte_order_mark_is_passed_over(page: Layout, tmp_path: Path) -> None:
+    """Editors on Windows write one."""
+    path = tmp_path / "page.json"
+    path.write_text(layout_text(page), encoding="utf-8-sig")
+    assert read_layout(path) == page
+
+
+def test_a_page_of_many_photos_fits_the_bounds(page: Layout, tmp_path: Path) -> None:
+    """Two hundred photos, each with the finest grid of importance that is written and a hundred boxes of each kind."""
+    first = page.given.photos[0]
+    box = (0.123456, 0.234567, 0.345678, 0.456789)
+    photos = tuple(
+        replace(first, file=f"{n}.jpg", importance=((17,) * 24,) * 24, keep=(box,) * 100, detected=(box,) * 100)
+        for n in range(200)
+    )
+    many = replace(page, given=replace(page.given, photos=photos))
+    path = tmp_path / "page.json"
+    write_layout(many, path)
+    assert read_layout(path) == many
 
 
 def test_missing_file(tmp_path: Path) -> None:
@@ -312,6 +375,12 @@ def test_unwritable_folder(page: Layout, tmp_path: Path) -> None:
     """A folder that is not there is told in one line."""
     with pytest.raises(InputError, match="cannot be written"):
         write_layout(page, tmp_path / "none" / "page.json")
+
+
+def test_a_name_too_long_for_the_system(page: Layout, tmp_path: Path) -> None:
+    """Is told as what cannot be written, not met by chance."""
+    with pytest.raises(InputError, match="cannot be written"):
+        write_layout(page, tmp_path / ("x" * 300))
 
 
 def test_photo_names_are_relative(tmp_path: Path) -> None:
