@@ -135,10 +135,10 @@ def _parts(option: str, typed: str, form: str, paths: Sequence[str | Path]) -> t
 
 def _find(option: str, name: str, paths: Sequence[str | Path]) -> Path:
     """Return the photo meant: a path, or a name in one of the folders or among the files given."""
-    places = [Path(path) / name if Path(path).is_dir() else Path(path) for path in paths]
-    there = [place for place in places if place.name == Path(name).name and place.is_file()]
+    places = [Path(path) / name if os.path.isdir(path) else Path(path) for path in paths]
+    there = [place for place in places if place.name == Path(name).name and os.path.isfile(place)]
     there = list({place.resolve(): place for place in there}.values())
-    if not there and Path(name).is_file():
+    if not there and os.path.isfile(name):
         there = [Path(name)]
     if not there:
         raise UseError(f"{option} {name[:80]!r} is no photo that was given; write its file name or its path")

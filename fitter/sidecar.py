@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
@@ -79,7 +80,7 @@ def read_sidecar_bytes(photo: Path) -> bytes | None:
     """
     path = sidecar_path(photo)
     try:
-        if not path.exists():
+        if not os.path.exists(path):  # unlike pathlib's, also where the longer name is too long for the system
             return None
         if not path.is_file():
             raise InputError(f"keep boxes {str(path)!r} are no plain file; remove it or write JSON there")
@@ -105,11 +106,12 @@ def parse_sidecar(data: bytes, *, what: str = "keep boxes") -> Sidecar:
         raise InputError(f"{what}: {name} is no number that can be used; write a number between 0 and 1")
 
     def one_of_each(pairs: list[tuple[str, object]]) -> dict[str, object]:
-        names = [name for name, _ in pairs]
-        for name in names:
-            if names.count(name) > 1:
+        made: dict[str, object] = {}
+        for name, value in pairs:
+            if name in made:
                 raise InputError(f"{what}: {name[:40]!r} is written twice; keep one")
-        return dict(pairs)
+            made[name] = value
+        return made
 
     try:
         content = json.loads(data.decode("utf-8-sig"), parse_constant=no_number, object_pairs_hook=one_of_each)

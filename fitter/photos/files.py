@@ -14,7 +14,7 @@ import sys
 import threading
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from io import BufferedReader, BytesIO
 from pathlib import Path
 
@@ -36,14 +36,24 @@ LARGEST_FILE = 200_000_000
 """Bytes a photo may have."""
 MOST_PIXELS = 250_000_000
 """Pixels a JPEG may have; it is decoded at a fraction of its size to be checked."""
-MOST_PIXELS_WHOLE = 100_000_000
-"""Pixels any other picture may have; it has to be decoded whole."""
+MOST_PIXELS_PROGRESSIVE = 100_000_000
+"""Pixels a progressive JPEG may have; all of its coefficients are held at once, whatever size is wanted."""
+MOST_PIXELS_WHOLE = 50_000_000
+"""Pixels any other picture may have; it has to be decoded whole, at four bytes a pixel and copied twice or thrice."""
+MOST_PIXELS_WEBP = 30_000_000
+"""The same of a WebP, whose decoder holds four copies."""
+MOST_PIXELS_GREY = 100_000_000
+"""The same of a picture in grey of eight bits, which takes one byte a pixel."""
+LARGE = 20_000_000
+"""Pixels decoded from which on it is one picture at a time."""
 
 SIXTEEN_BIT = frozenset({"I;16", "I;16L", "I;16B", "I"})
 _MODES = frozenset({"1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"}) | SIXTEEN_BIT
 _DRAFTED = ("JPEG", "MPO")
 _HEIF_SECONDS = 120
+_GREY = frozenset({"1", "L"})
 _QUIET = threading.RLock()
+_LARGE_ONE = threading.Lock()
 
 
 @contextmanager
@@ -114,7 +124,7 @@ def open_header(stream: BufferedReader | BytesIO, path: Path) -> tuple[Image.Ima
         raise InputError(f"{name} is no {FORMAT_NAMES} picture, or it is damaged; convert or replace it") from None
     except Exception as failure:  # decoders raise anything on hostile data
         raise damaged(path, failure) from None
-    _refuse_large(image.size, MOST_PIXELS if image.format in _DRAFTED else MOST_PIXELS_WHOLE, name)
+    _refuse_large(image.size, *_most_pixels(image), name)
     if image.mode not in _MODES:
         raise InputError(f"{name} has pixels of the kind {image.mode}; save it with 8 or 16 bits a channel")
     return image, heif
@@ -139,10 +149,34 @@ def misnamed(path: Path, held: str) -> str | None:
     return f"it is named as {named} but holds a {held} picture, and was read as that"
 
 
-def _refuse_large(size: tuple[int, int], most: int, name: str) -> None:
+def is_progressive(image: Image.Image) -> bool:
+    """Whether it is a progressive JPEG, which takes memory for all its pixels even when shrunk while it is decoded."""
+    return image.format in _DRAFTED and bool(image.info.get("progressive"))
+
+
+@contextmanager
+def in_turn(pixels: int) -> Iterator[None]:
+    """Wait, before decoding a large picture, until no other one is being decoded."""
+    with _LARGE_ONE if pixels > LARGE else nullcontext():
+        yield
+
+
+def _most_pixels(image: Image.Image) -> tuple[int, str]:
+    """Return how many pixels a picture of its kind may have, and what the kind is called."""
+    if is_progressive(image):
+        return MOST_PIXELS_PROGRESSIVE, "progressive JPEG"
+    if image.format in _DRAFTED:
+        return MOST_PIXELS, "JPEG"
+    if image.format == "WEBP":
+        return MOST_PIXELS_WEBP, "WebP"
+    return MOST_PIXELS_GREY if image.mode in _GREY else MOST_PIXELS_WHOLE, str(image.format)
+
+
+def _refuse_large(size: tuple[int, int], most: int, kind: str, name: str) -> None:
     if size[0] * size[1] > most:
+        way = "save it smaller" if kind == "JPEG" else "save it smaller, or as a baseline JPEG"
         raise InputError(
-            f"{name} has {size[0]:,} × {size[1]:,} pixels; at most {most // 10**6} million are read, save it smaller"
+            f"{name} has {size[0]:,} × {size[1]:,} pixels; of a {kind} at most {most // 10**6} million are read, {way}"
         )
 
 
@@ -163,7 +197,7 @@ def _decode_heif(stream: BufferedReader, name: str) -> Image.Image:
     if "error" in head:
         raise ValueError(head["error"])
     size = head["size"][0], head["size"][1]
-    _refuse_large(size, MOST_PIXELS_WHOLE, name)
+    _refuse_large(size, MOST_PIXELS_WHOLE, "HEIC", name)
     image = Image.frombytes(head["mode"], size, pixels)
     image.info |= {what: base64.b64decode(data) for what, data in head["info"].items()}
     image.format = "HEIF"

@@ -11,7 +11,7 @@ from pathlib import Path
 from PIL import Image, ImageCms
 
 from fitter.photos import exif
-from fitter.photos.files import SIXTEEN_BIT, damaged, open_header, opened, quiet
+from fitter.photos.files import SIXTEEN_BIT, damaged, in_turn, is_progressive, open_header, opened, quiet
 from fitter.photos.heif import HeifFacts
 from fitter.photos.scans import without_last_bits
 
@@ -77,15 +77,19 @@ def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, in
     """Decode an opened picture; see :func:`open_seen`."""
     try:
         wanted = at_least and (at_least[::-1] if turn >= 5 else at_least)
+        pixels = image.width * image.height
         if wanted:
             image.draft(None, wanted)
-        image.load()
-        picture = _flat(image)
-        if wanted:
-            factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
-            picture = picture.reduce(factor) if factor > 1 else picture
-        picture = _to_srgb(picture, image.info.get("icc_profile"))
-        picture = picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
+        if not is_progressive(image):
+            pixels = image.width * image.height
+        with in_turn(pixels):
+            image.load()
+            picture = _flat(image)
+            if wanted:
+                factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
+                picture = picture.reduce(factor) if factor > 1 else picture
+            picture = _to_srgb(picture, image.info.get("icc_profile"))
+            picture = picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
         picture.info.clear()  # what is drawn or saved must not carry places or serial numbers along
         return picture
     except Exception as failure:  # decoders raise anything on hostile data
@@ -98,7 +102,7 @@ def _flat(image: Image.Image) -> Image.Image:
         image = image.convert("I").point(lambda value: value / 256).convert("L")
     see_through = "transparency" in image.info or image.mode in ("LA", "PA", "RGBA")
     if see_through:
-        alpha = image.convert("RGBA").getchannel("A")
+        alpha = (image if image.mode in ("LA", "RGBA") else image.convert("RGBA")).getchannel("A")
         plain = image.convert("L" if image.mode in ("L", "LA") else "RGB")
         white = Image.new(plain.mode, plain.size, "white")
         white.paste(plain, mask=alpha)

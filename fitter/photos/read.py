@@ -205,11 +205,13 @@ def _xmp_inside(packets: tuple[bytes, ...], size: tuple[int, int]) -> Xmp:
 def _xmp_beside(path: Path, size: tuple[int, int]) -> Xmp | None:
     """Read ``lake.jpg.xmp`` or ``lake.xmp`` beside ``lake.jpg``; ``None`` if there is neither."""
     for beside in (path.with_name(path.name + ".xmp"), path.with_suffix(".xmp"), path.with_suffix(".XMP")):
+        if not os.path.exists(beside):
+            continue
+        if not os.path.isfile(beside):
+            return Xmp(notes=(f"{beside.name} is no plain file and was not read",))
         try:
             with beside.open("rb") as stream:
                 packet = stream.read(LARGEST_PACKET + 1)
-        except FileNotFoundError:
-            continue
         except OSError as failure:
             return Xmp(notes=(f"{beside.name} cannot be read ({failure.strerror})",))
         found = read_xmp(packet, size)

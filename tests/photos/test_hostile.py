@@ -2,14 +2,17 @@
 
 import os
 import struct
+import threading
 import warnings
 import zlib
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 
 import pytest
 from PIL import Image
 
 from fitter.errors import InputError
-from fitter.photos import files, folder, open_seen, read_photo, read_photos
+from fitter.photos import files, folder, open_seen, pixels, read_photo, read_photos
 from fitter.sidecar import parse_sidecar, read_sidecar
 
 
@@ -169,6 +172,86 @@ def test_a_jpeg_bomb_is_refused_from_its_header(tmp_path, monkeypatch):
     path = tmp_path / "bomb.jpg"
     path.write_bytes(jpeg_header(50_000, 50_000, tmp_path))
     assert "50,000 × 50,000 pixels" in refused(read_photo, path)
+
+
+@pytest.mark.parametrize(
+    ("mode", "ending", "most"),
+    [("RGB", "png", 50), ("RGBA", "webp", 30), ("RGB", "tif", 50), ("L", "png", 100), ("RGB", "jpg", 250)],
+)
+def test_pictures_decoded_whole_have_a_limit_of_their_own(tmp_path, monkeypatch, mode, ending, most):
+    """By what they take in memory: 50 million pixels in colour; JPEGs are shrunk while they are decoded."""
+    seen = []
+    monkeypatch.setattr(files, "_refuse_large", lambda size, most, kind, name: seen.append((most, kind)))
+    path = tmp_path / f"lake.{ending}"
+    Image.new(mode, (30, 20), 128).save(path)
+    read_photo(path)
+    assert [pixels for pixels, _ in seen] == [most * 10**6]
+    monkeypatch.undo()
+    monkeypatch.setattr(
+        files, {30: "MOST_PIXELS_WEBP", 50: "MOST_PIXELS_WHOLE", 100: "MOST_PIXELS_GREY", 250: "MOST_PIXELS"}[most], 599
+    )
+    message = refused(read_photo, path)
+    assert "30 × 20 pixels" in message and f"of a {seen[0][1]} at most" in message and "save it smaller" in message
+
+
+def test_a_progressive_jpeg_has_a_limit_of_its_own(tmp_path, monkeypatch):
+    """All its coefficients are held at once, whatever size is wanted."""
+    monkeypatch.setattr(files, "MOST_PIXELS_PROGRESSIVE", 599)
+    for progressive in (False, True):
+        path = tmp_path / f"lake-{progressive}.jpg"
+        noise((30, 20)).save(path, progressive=progressive)
+    assert read_photo(tmp_path / "lake-False.jpg").pixels == (30, 20)
+    assert "of a progressive JPEG at most" in refused(read_photo, path)
+
+
+@pytest.mark.parametrize("large", [True, False])
+def test_large_pictures_are_decoded_one_at_a_time(tmp_path, monkeypatch, large):
+    """Threads that draw photos wait for each other where a picture takes much memory, and only there."""
+    monkeypatch.setattr(files, "LARGE", 100 if large else 10_000)
+    path = tmp_path / "lake.png"
+    noise((30, 20)).save(path)
+    inside, most, lock, met = 0, 0, threading.Lock(), threading.Barrier(2)
+    flat = pixels._flat
+
+    def counted(image):
+        nonlocal inside, most
+        with lock:
+            inside += 1
+            most = max(most, inside)
+        with suppress(threading.BrokenBarrierError):
+            met.wait(0.3)
+        with lock:
+            inside -= 1
+        return flat(image)
+
+    monkeypatch.setattr(pixels, "_flat", counted)
+    with ThreadPoolExecutor(2) as pool:
+        list(pool.map(open_seen, [path] * 2))
+    assert most == (1 if large else 2)
+
+
+def test_a_picture_that_is_see_through_is_not_copied_more_than_needed(tmp_path):
+    """Parts that are see-through are white, whatever the kind."""
+    for mode, color in (("RGBA", (10, 20, 30, 0)), ("LA", (10, 0))):
+        path = tmp_path / f"{mode}.png"
+        Image.new(mode, (4, 4), color).save(path)
+        assert open_seen(path).getpixel((1, 1)) == (255, 255, 255)
+
+
+@pytest.mark.parametrize("name", ["creek.jpg.xmp", "creek.xmp"])
+def test_a_pipe_beside_a_photo_is_not_waited_for(tmp_path, name):
+    """Named as what another program wrote about the photo, it is passed over with a note."""
+    path = tmp_path / "creek.jpg"
+    noise((30, 20)).save(path)
+    os.mkfifo(tmp_path / name)
+    assert read_photo(path).notes == (f"{name} is no plain file and was not read",)
+
+
+def test_a_name_that_leaves_no_room_for_endings(tmp_path):
+    """A photo whose name is as long as can be has nothing beside it, and is read."""
+    path = tmp_path / ("x" * 251 + ".jpg")
+    noise((30, 20)).save(path)
+    assert read_photo(path).notes == ()
 
 
 def test_pillows_own_limit_is_left_as_it_was(tmp_path):
