@@ -6,6 +6,7 @@ Enters: what a layout says of a photo.  Leaves: the file and its state.  Opens f
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
@@ -24,7 +25,7 @@ class Found:
     """A file where a photo of a layout should be; ``path`` of a missing one is where it was looked for."""
 
     path: Path
-    state: Literal["same", "changed", "too large", "missing"]
+    state: Literal["same", "changed", "empty", "too large", "missing"]
 
 
 def find_photo(photo: GivenPhoto | PlacedPhoto, base: Path, folder: Path | None = None) -> Found:
@@ -51,7 +52,7 @@ def find_photo(photo: GivenPhoto | PlacedPhoto, base: Path, folder: Path | None 
     """
     stated = resolve_photo(base / "layout.json", photo.file)
     places = [*([] if folder is None else _inside(folder, photo.file)), stated]
-    found = [Found(path, _state(path, photo)) for path in places if path.is_file()]
+    found = [Found(path, _state(path, photo)) for path in places if os.path.isfile(path)]  # also of names too long
     return next((one for one in found if one.state == "same"), found[0] if found else Found(stated, "missing"))
 
 
@@ -60,9 +61,12 @@ def _inside(folder: Path, name: str) -> Iterator[Path]:
     return (folder.joinpath(*parts[start:]) for start in range(len(parts)))
 
 
-def _state(path: Path, photo: GivenPhoto | PlacedPhoto) -> Literal["same", "changed", "too large"]:
+def _state(path: Path, photo: GivenPhoto | PlacedPhoto) -> Literal["same", "changed", "empty", "too large"]:
     try:
-        if path.stat().st_size > LARGEST_PHOTO:
+        size = path.stat().st_size
+        if size == 0:
+            return "empty"  # files of the system that state no size may also wait for ever, or never end
+        if size > LARGEST_PHOTO:
             return "too large"
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()

@@ -44,6 +44,8 @@ def compare_photos(layout: Layout, base: Path, folder: Path | None = None) -> tu
             continue
         if found.state == "missing":
             absent.append(f"photo {photo.file}: not at hand, so it was not compared")
+        elif found.state == "empty":
+            different.append(f"photo {photo.file}: is empty (0 bytes), not the picture given")
         elif found.state == "too large":
             different.append(f"photo {photo.file}: is larger than 1 GB, so it was not compared")
         elif found.state == "changed":
@@ -82,7 +84,7 @@ def _seen_size(path: Path) -> tuple[int, int] | None:
 
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            warnings.simplefilter("ignore")
             with Image.open(path) as image:
                 width, height = image.size
                 # Pillow states a TIFF's size as seen already.

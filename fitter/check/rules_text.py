@@ -145,7 +145,7 @@ def measure_lines(text: SetText) -> tuple[Fraction, Fraction]:
 
     font = fonts.shaping_font(text.font)
     widest = above = below = 0
-    for line in text.lines:
+    for line in filter(None, text.lines):
         buffer = hb.Buffer()
         buffer.add_str(line)
         buffer.guess_segment_properties()

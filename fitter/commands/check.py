@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -85,7 +86,7 @@ def at_hand(layout: Layout, base: Path) -> Template | None:
     record = layout.template
     if record.file is not None:
         path = resolve_photo(base / "layout", record.file)
-        return read_template(path) if path.is_file() else None
+        return read_template(path) if os.path.isfile(path) else None
     if record.name not in starter_names():
         return None
     starter = read_template(record.name)

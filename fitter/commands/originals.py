@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 SHOWN = 3
 """Photos named in a message."""
+OTHERS = frozenset({"changed", "empty", "too large"})
+"""What files are that cannot be drawn for the photos given."""
 
 photos_option = click.option(
     "--photos",
@@ -46,8 +48,8 @@ def originals(layout: Layout, base: Path, folder: Path | None) -> dict[Path, Pat
 
     shown = [element.photo for element in layout.elements if element.photo is not None]
     found = {photo.file: find_photo(photo, base, folder) for photo in shown}
-    for state, told in (("missing", "not there"), ("changed", "not the file the page was fitted for")):
-        names = [file for file, one in found.items() if one.state == state]
+    for told, wrong in (("not there", {"missing"}), ("not the file the page was fitted for", OTHERS)):
+        names = [file for file, one in found.items() if one.state in wrong]
         if names:
             more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
             raise InputError(

@@ -5,6 +5,7 @@ Enters: the path of a layout file.  Leaves: its page, its template and its photo
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -58,7 +59,7 @@ class Beginning:
         from fitter.layout_file import resolve_photo
 
         paths = [resolve_photo(self.path.absolute(), photo.file) for photo in self.layout.given.photos]
-        missing = [path for path in paths if not path.is_file()]
+        missing = [path for path in paths if not os.path.isfile(path)]
         if missing:
             names = ", ".join(str(path) for path in missing[:SHOWN])
             more = f" and {len(missing) - SHOWN} more" if len(missing) > SHOWN else ""

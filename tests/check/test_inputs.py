@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import struct
+import warnings
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +13,7 @@ from PIL import Image
 
 from fitter.check import check_layout
 from fitter.check.inputs import compare_photos
+from fitter.check.rules_text import measure_lines
 from fitter.errors import InputError, UseError
 from fitter.layout import GivenPhoto, Layout, TemplateRef
 from fitter.pages import Page
@@ -109,6 +112,41 @@ def test_photo_with_a_strange_name_is_told(tmp_path: Path) -> None:
     assert any("/etc/hostname" in d and "relative" in d for d in check_layout(layout, base=tmp_path).differences)
 
 
+def differences(file: str, folder: Path, sha256: str = "c" * 64) -> list[str]:
+    """Return what is said of a photo of that name."""
+    return list(compare_photos(b.give(b.tiny(), photos=(GivenPhoto(file, sha256, (10, 10)),)), folder)[0])
+
+
+def test_files_that_only_look_like_photos_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files of the system state no size and may never end or answer; others cannot be read: a sentence each."""
+    (tmp_path / "system.jpg").touch()
+    assert differences("system.jpg", tmp_path) == ["photo system.jpg: is empty (0 bytes), not the picture given"]
+    (tmp_path / "memory.jpg").write_bytes(b"x")
+
+    def fail(*_: object) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(Path, "open", fail)
+    (said,) = differences("memory.jpg", tmp_path)
+    assert "cannot be read (Input/output error)" in said
+
+
+def test_a_name_too_long_for_the_system_is_passed_over(tmp_path: Path) -> None:
+    """No photo of that name can be at hand."""
+    assert differences("x" * 900 + ".jpg", tmp_path) == []
+
+
+def test_damaged_tags_of_a_photo_are_not_warned_of(tmp_path: Path) -> None:
+    """What the picture library thinks of each of a thousand broken tags is nobody's business."""
+    tags = b"".join(struct.pack("<HHII", 0x9000 + n, 2, 50, 10**6) for n in range(9))
+    path = tmp_path / "a.jpg"
+    Image.new("RGB", (10, 10)).save(path, exif=b"Exif\0\0II*\0\x08\0\0\0\x09\0" + tags + bytes(4))
+    with warnings.catch_warnings(record=True) as seen:
+        warnings.simplefilter("always")
+        assert differences("a.jpg", tmp_path, hashlib.sha256(path.read_bytes()).hexdigest()) == []
+    assert seen == []
+
+
 def template() -> Template:
     """Return the template the tiny page was drawn from, four times as large."""
 
@@ -160,6 +198,19 @@ def test_unknown_names_and_contradictions_are_refused() -> None:
     page = b.tiny()
     with pytest.raises(InputError, match="used twice"):
         check_layout(replace(page, elements=(*page.elements, page.elements[0])))
+
+
+def test_odd_values_are_refused() -> None:
+    """A layout built by a program and not read from a file is held to the same bounds; an empty line measures 0."""
+    page = b.tiny()
+    text = b.element(page, "card").text
+    assert text is not None
+    blank = replace(text, lines=("", *text.lines))
+    assert measure_lines(blank)[0] == measure_lines(text)[0]
+    with pytest.raises(InputError, match="line 1 has 0 characters"):
+        check_layout(b.change(page, "card", text=blank))
+    with pytest.raises(InputError, match="leave_out is -1"):
+        check_layout(b.give(page, leave_out=-1))
 
 
 def test_report_reads_well() -> None:
