@@ -22,6 +22,8 @@ LARGEST_FILE = 1_000_000
 """Bytes a text file may have."""
 MOST_WORDS = 5_000
 """Words one text may have: more fills no album page at 8 pt."""
+LONGEST_WORD = 80
+"""Characters of a word: the most that a line of a card may have on average, and nothing is hyphenated."""
 LETTERS_PER_WORD = 4.79
 """Mean letters of an English word in running text (Norvig, *English Letter Frequency Counts*, 2012)."""
 
@@ -71,7 +73,7 @@ def clean_text(text: str, *, what: str = "text") -> str:
     Raises
     ------
     InputError
-        When it has no words, control characters, characters the font lacks, or too many words.
+        When it has no words, control characters, characters the font lacks, too many words or an endless one.
     """
     from fitter.typesetting import check_characters
 
@@ -88,6 +90,12 @@ def clean_text(text: str, *, what: str = "text") -> str:
         raise InputError(f"{what} has no words; write some or leave the option out")
     if count > MOST_WORDS:
         raise InputError(f"{what} has {count:,} words; a page takes at most {MOST_WORDS:,}, shorten it")
+    endless = next((word for word in text.split() if len(word) > LONGEST_WORD), None)
+    if endless is not None:
+        raise InputError(
+            f"{what}: the word '{endless[:20]}…' has {len(endless):,} letters and is wider than any card; "
+            f"break or hyphenate it (at most {LONGEST_WORD})"
+        )
     check_characters(text, what=what)
     return text.strip()
 

@@ -8,6 +8,7 @@ from fitter.errors import InputError, UseError
 from fitter.words import (
     LARGEST_FILE,
     MOST_WORDS,
+    clean_text,
     clean_title,
     filler,
     given_count,
@@ -168,3 +169,11 @@ def test_impossible_shares_are_refused(shares):
     """No shares, shares that are not positive, more shares than words."""
     with pytest.raises(UseError):
         split_text("one two three", shares)
+
+
+@pytest.mark.parametrize("length", [81, 3_000])
+def test_an_endless_word_is_refused(length):
+    """It is wider than any card, and nothing is hyphenated."""
+    with pytest.raises(InputError, match=r"the word 'w{20}…' has [\d,]+ letters and is wider than any card; break"):
+        clean_text("before " + "w" * length + " after")
+    assert clean_text("w" * 80) == "w" * 80
