@@ -114,7 +114,7 @@ def _pieces(segment: Any, kind: str, scale: float) -> int:
 
 def _capped(pieces: float) -> int:
     if not math.isfinite(pieces) or pieces > _MOST_PIECES:
-        raise InputError("its path has a curve that reaches absurdly far")
+        raise InputError("its path has a curve that reaches far beyond any page; redraw it within the page")
     return max(2, math.ceil(pieces))
 
 

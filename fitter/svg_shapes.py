@@ -114,7 +114,7 @@ class Matrix:
 def number(text: str, what: str) -> float:
     """Read one finite number."""
     if re.fullmatch(rf"\s*{_NUMBER}\s*", text) is None or not math.isfinite(float(text)):
-        raise InputError(f"{what} {text[:40]!r} is not a finite number")
+        raise InputError(f"{what} {text[:40]!r} is not a finite number; expected one such as 4.5")
     return float(text)
 
 
@@ -146,7 +146,7 @@ def length(text: str, what: str, whole: float | None = None) -> float:
     else:
         raise InputError(f"{what} {text[:40]!r} has an unknown unit; use in, mm, cm, pt or px")
     if not abs(value) < 1e9:
-        raise InputError(f"{what} {text[:40]!r} is absurdly long")
+        raise InputError(f"{what} {text[:40]!r} is beyond any page; expected at most 2 m")
     return value
 
 
@@ -237,7 +237,7 @@ def bounded(figure: Figure) -> Figure:
     """Return the figure, or refuse one whose coordinates are beyond any page."""
     extremes = (*figure.center, *figure.size)
     if not all(math.isfinite(v) and abs(v) <= 2 * LARGEST for v in extremes):
-        raise InputError("it lies or reaches absurdly far outside the page")
+        raise InputError("it lies or reaches far beyond any page; move it onto the page or remove it")
     return figure
 
 
@@ -264,7 +264,7 @@ def outline_figure(points: Sequence[Vector], matrix: Matrix, notes: list[str]) -
     matrix.scales()
     placed = [matrix.apply(point) for point in points]
     if not all(math.isfinite(v) and abs(v) <= 2 * LARGEST for point in placed for v in point):
-        raise InputError("it lies or reaches absurdly far outside the page")
+        raise InputError("it lies or reaches far beyond any page; move it onto the page or remove it")
     corners = _simple_outline(placed, notes)
     rectangle = _as_rectangle(corners)
     if rectangle is not None:

@@ -273,7 +273,7 @@ def _figure(node: Node, matrix: Matrix, viewport: tuple[float, float], remarks: 
     def get(key: str, whole: float, default: str | None = "0") -> float:
         text = node.attributes.get(key, default)
         if text is None or not text.strip():
-            raise InputError(f"its {key} is missing")
+            raise InputError(f"its {key} is missing; write a length, for example {key}=\"4in\"")
         return svg_shapes.length(text, key, whole)
 
     match node.tag:
