@@ -214,7 +214,7 @@ def fit_page(
             formulations, outcome, settings = trial, attempt, eased
     stats |= {f"solve: {name}": value for name, value in outcome.facts.items()}
     stats["effort"] = outcome.effort
-    stats["columns"] = float(sum(len(block.columns) for f in formulations for block in f.problem.blocks))
+    stats["columns"] = float(sum(len(block.columns) for f in formulations.made for block in f.problem.blocks))
     stats["wall_limit_hit"] = float(outcome.wall_limit_hit)
     if not outcome.pages:
         why: tuple[str, ...] = ("interrupted before a page was found",)
@@ -226,8 +226,10 @@ def fit_page(
     tell(Event("4 place", "placing", outcome.pages[0].solution.cost, elapsed=time.monotonic() - started))
     palette = choose_palette(photo_hues(_small(photos)))
     drawing = None if template.file is None else str(Path(template.file).absolute())
-    layouts = []
+    layouts: list[Layout] = []
     for ranked in outcome.pages:
+        if layouts and halt():
+            break
         placed = place(template, formulations[ranked.solution.problem], ranked.solution)
         formulation = formulations[ranked.solution.problem]
         terms = terms_of(formulation, ranked.solution)
@@ -249,7 +251,8 @@ def fit_page(
         )
         layouts.append(replace(layout, changes=changes(layout)))
     stats["total"] = time.monotonic() - started
-    return FitResult(tuple(layouts), (), outcome.stopped, stats, _notices(outcome, options))
+    stopped = outcome.stopped or len(layouts) < len(outcome.pages)
+    return FitResult(tuple(layouts), (), stopped, stats, _notices(outcome, options))
 
 
 def _notices(outcome: Outcome, options: Options) -> tuple[str, ...]:

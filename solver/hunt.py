@@ -123,6 +123,11 @@ class Hunt(Prospector):
         self._unopened = set(range(count - openings))
         openless = opening is None and self.cutoff == FAR
         for number in self._order(openings) if openless else sorted(self._unopened):
+            if self.over():
+                # Putting a class together takes long; of those left nothing is known but that pages cost nothing less.
+                self._closed = 0
+                self._unsettled |= self._unopened
+                break
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
             whole = whole_of(number, problem)

@@ -85,6 +85,11 @@ class Formulations(Sequence[Formulation]):
         self._made: dict[int, Formulation] = {}
 
     @property
+    def made(self) -> tuple[Formulation, ...]:
+        """Those that were asked for so far."""
+        return tuple(self._made.values())
+
+    @property
     def drawings(self) -> list[tuple[Element, ...]]:
         """The elements there are to be used, of the template as it is and with each cluster repeated."""
         extended = [

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from fitter.formulate import formulate
 from fitter.formulate.formulation import SLOW
@@ -74,6 +76,29 @@ def test_an_opening_without_a_page_is_no_proof_that_there_is_none() -> None:
     plain = grid(2, 2, 3, seed=1)
     barred = replace(opening(plain), photos=plain.photos + 1)
     assert search([plain, barred], effort=ENOUGH).status == "proved"
+
+
+class Made(Sequence[Problem]):
+    """Problems that are put together when they are asked for; ``asked`` tells which were."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self._problems, self.asked = problems, set[int]()
+
+    def __len__(self) -> int:
+        return len(self._problems)
+
+    def __getitem__(self, index: Any) -> Any:
+        self.asked.add(range(len(self))[index])
+        return self._problems[index]
+
+
+def test_no_class_is_put_together_once_the_search_has_to_end() -> None:
+    """A page as drawn is the result, and as the classes are not known its bound is nothing."""
+    plain = grid(2, 2, 3, seed=1)
+    problems = Made([plain, plain, opening(plain)])
+    (page,) = search(problems, effort=ENOUGH, stop=lambda: 2 in problems.asked).pages
+    assert problems.asked == {2}
+    assert page.bound == 0
 
 
 def test_each_class_has_one_unless_nothing_is_saved() -> None:
