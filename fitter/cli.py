@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
 from collections.abc import Sequence
 
 import click
@@ -20,7 +21,10 @@ from fitter.commands.fit import fit
 from fitter.commands.photos import photos
 from fitter.commands.proof import proof
 from fitter.commands.templates import templates
-from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED, FitterError
+from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED, EXIT_UNEXPECTED, FitterError
+
+TRACE = "FITTER_TRACE"
+"""Environment variable that, set to anything, shows where an unexpected error came from."""
 
 EPILOG = """
 \b
@@ -35,7 +39,7 @@ Examples:
 
 \b
 Exit codes: 0 done, 1 a rule is broken (check), 2 bad input or use, 3 no page exists,
-4 outputs exist already and --overwrite is not given, 130 interrupted.
+4 outputs exist already and --overwrite is not given, 70 an unexpected error, 130 interrupted.
 """
 
 
@@ -79,6 +83,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         # Whoever read our output has gone; the interpreter must not try to flush to them either.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_DONE
+    except Exception as error:  # whatever nobody thought of: code 1 would say that a rule is broken
+        return _unexpected(error)
     return result if isinstance(result, int) else EXIT_DONE
 
 
@@ -86,6 +92,18 @@ def _fail(message: str, exit_code: int) -> int:
     """Say in one line what is wrong."""
     click.echo(f"fitter: {' '.join(message.split())}", err=True)
     return exit_code
+
+
+def _unexpected(error: Exception) -> int:
+    """Say that the program failed, and where only if that is asked for."""
+    if os.environ.get(TRACE):
+        click.echo("".join(traceback.format_exception(error)), err=True)
+    what = f"{type(error).__name__}: {str(error)[:200]}".removesuffix(": ")
+    return _fail(
+        f"unexpected error ({what}). This is a mistake of the program; please report it with the command and what "
+        f"it prints when {TRACE}=1 is set",
+        EXIT_UNEXPECTED,
+    )
 
 
 def main() -> None:

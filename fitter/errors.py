@@ -1,8 +1,8 @@
 """Every failure a user can meet, each class owning its exit code.
 
 Exit codes: 0 done, 1 a rule is broken (``check``), 2 bad input or use, 3 no page exists,
-4 outputs exist already, 130 interrupted.  A page that cannot exist is a *result*, not an
-exception; only the command line turns it into exit code 3.
+4 outputs exist already, 70 an unexpected error (a mistake of the program), 130 interrupted.  A page
+that cannot exist is a *result*, not an exception; only the command line turns it into exit code 3.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 EXIT_DONE = 0
 EXIT_RULE_BROKEN = 1
 EXIT_IMPOSSIBLE = 3
+EXIT_UNEXPECTED = 70
 EXIT_INTERRUPTED = 130
 
 

@@ -5,6 +5,7 @@ Fitting is replaced by a canned page here; ``tests/integration`` runs the real t
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import signal
@@ -327,6 +328,35 @@ def test_interrupted_before_a_page_writes_nothing(desk: Desk, capsys: pytest.Cap
     assert not desk.out.exists()
 
 
+@pytest.mark.parametrize("where", ["check", "draw"])
+def test_an_interrupt_after_the_search_leaves_the_rest_away(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], where: str
+) -> None:
+    """The best page is still finished; what is not begun of the others is not waited for, and exit code 130 tells."""
+    patched = {"check": "fitter.check.check_layout", "draw": "fitter.proof.draw_proof"}[where]
+    package, name = patched.rsplit(".", 1)
+    work = getattr(importlib.import_module(package), name)
+
+    def interrupted(*arguments: Any, **options: Any) -> Any:
+        os.kill(os.getpid(), signal.SIGINT)
+        return work(*arguments, **options)
+
+    monkeypatch.setattr(patched, interrupted)
+    desk.fit = lambda template, photos, **_: CannedResult(tuple(page_of(photos[0], cost) for cost in (1, 2, 3)))
+    desk.out.mkdir()
+    (desk.out / "proof-2.png").write_bytes(b"of an earlier run")
+    assert desk("--json", "--overwrite") == 130
+    captured = capsys.readouterr()
+    pages = {"check": {"layout-1.json"}, "draw": {"layout-1.json", "layout-2.json", "layout-3.json"}}[where]
+    assert desk.files() == {*pages, "proof-1.png", "run.json"}
+    document = json.loads(captured.out)
+    assert document["status"] == "interrupted"
+    assert [page["proof"] for page in document["layouts"]] == [
+        str(desk.out / "proof-1.png"), *[None] * (len(pages) - 1)
+    ]  # fmt: skip
+    assert "the best found by then was kept" in captured.err
+
+
 def test_second_interrupt_gives_up(desk: Desk) -> None:
     """A search that does not listen is left alone with its work; nothing is written."""
     released = False
@@ -407,6 +437,7 @@ def test_a_failure_while_drawing_leaves_nothing(desk: Desk, monkeypatch: pytest.
         (["--time-limit", "inf"], "--time-limit"),
         (["--leave-out", "-1"], "--leave-out"),
         (["--seed", "x"], "--seed"),
+        (["--out", "x" * 300], "cannot be written (File name too long)"),
         (["--title", "  "], "title"),
         (["--bogus"], "--bogus"),
     ],
@@ -447,6 +478,46 @@ def test_bad_input_is_one_line_and_exit_code_2(
     assert said in captured.err
     assert captured.err.count("\n") == 1
     assert not captured.out
+
+
+def test_an_unexpected_error_is_one_line_and_a_code_of_its_own(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit code 1 would say that a rule is broken; where it happened is shown to who asks."""
+
+    def fail(*_: Any, **__: Any) -> CannedResult:
+        raise IndexError("list index\nout of range")
+
+    desk.fit = fail
+    assert desk() == 70
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "unexpected error (IndexError: list index out of range)" in said and "FITTER_TRACE" in said
+    monkeypatch.setenv("FITTER_TRACE", "1")
+    assert desk() == 70
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_an_interrupt_while_modules_are_loaded_is_one_line(tmp_path: Path) -> None:
+    """Ctrl-C in the first moment of a run ends it as later."""
+    (tmp_path / "sitecustomize.py").write_text(
+        "import sys\n"
+        "class Impatient:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'fitter.cli':\n"
+        "            raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Impatient())\n"
+    )
+    root = Path(__file__).parent.parent
+    done = subprocess.run(
+        [sys.executable, "-m", "fitter", "--version"],
+        env={**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{root}"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (130, "", 1)
+    assert "interrupted" in done.stderr
 
 
 def test_options_reach_the_library(desk: Desk, tmp_path: Path) -> None:
@@ -534,6 +605,25 @@ def test_the_program_runs_as_a_module() -> None:
     """``python -m fitter`` is the same command."""
     done = subprocess.run([sys.executable, "-m", "fitter", "--version"], capture_output=True, text=True, cwd=ROOT)
     assert (done.returncode, done.stdout.split()[0]) == (0, "fitter,")
+
+
+def test_proof_opens_no_photo_by_its_whole_path(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """As checking and starting from a layout: a stranger's layout cannot point anywhere."""
+    whole = desk.folder / "photo.jpg"
+    write_layout(page_of(Photo(whole, "0" * 64, (800, 400))), desk.folder / "page.json")
+    said = (desk.folder / "page.json").read_text().replace('"photo.jpg"', json.dumps(whole.as_posix()))
+    (desk.folder / "page.json").write_text(said)
+    assert run(["proof", "page.json"]) == 2
+    assert "is not a path relative to the layout" in capsys.readouterr().err
+    assert not (desk.folder / "page.png").exists()
+
+
+def test_a_proof_with_a_name_too_long_for_the_system(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """One line, and nothing is left behind."""
+    assert desk("--top", "1") == 0
+    capsys.readouterr()
+    assert run(["proof", str(desk.out / "layout-1.json"), "--ppi", "20", "--out", "x" * 300 + ".png"]) == 2
+    assert "File name too long" in capsys.readouterr().err
 
 
 def test_templates_are_listed_and_shown(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:

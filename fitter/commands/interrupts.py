@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 T = TypeVar("T")
 _POLL_SECONDS = 0.05
-_STOPPING = b"\nstopping, the best page so far is kept; press Ctrl-C again to give up\n"
+_STOPPING = b"\nstopping: the best page so far is finished and kept; press Ctrl-C again to give up\n"
 
 
 class Interrupts:

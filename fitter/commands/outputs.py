@@ -87,9 +87,9 @@ def refuse_existing(files: tuple[Path, ...], *, overwrite: bool) -> None:
         if file.is_dir():
             raise InputError(f"output {file} is a folder; remove it or choose another place with --out")
     if there and not overwrite:
-        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        more = f" and {len(there) - 1} more exist" if len(there) > 1 else " exists"
         raise OutputExistsError(
-            f"output {there[0]}{more} exists already; use --overwrite to replace, or another --out"
+            f"output {there[0]}{more} already; use --overwrite to replace, or another --out"
         )
 
 
@@ -102,7 +102,7 @@ def writable(folder: Path) -> Iterator[None]:
     InputError
         When the folder cannot be made or written.
     """
-    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    missing = [path for path in (folder, *folder.parents) if not os.path.exists(path)]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=folder):

@@ -100,10 +100,10 @@ def run_fit(request: Request) -> int:
             seconds = time.perf_counter() - started
             record = Record(plan=plan, result=result, notes=tuple(notes), fit_seconds=seconds)
             if result.layouts:
-                record = write_all(request, record, progress)
+                record = write_all(request, record, progress, stop)
         finally:
             progress.clear()
-    code = exit_code(result)
+    code = exit_code(record.result)
     if request.as_json:
         click.echo(json_document(record, code))
     click.echo(summary(record), err=request.as_json)
@@ -188,13 +188,15 @@ def _weights(request: Request, earlier: Layout | None) -> dict[str, float]:
 
 
 def _words(request: Request, earlier: Layout | None) -> tuple[list[GivenText], str | None]:
-    from fitter.words import clean_title, given_count, parse_text_option
+    from fitter.words import clean_text, clean_title, given_count, parse_text_option
 
     texts = [parse_text_option(option) for option in request.texts]
     if request.words:
         texts = [given_count(request.words)]
     if earlier is not None and not {"words", "texts"} & request.said:
         texts = list(earlier.given.texts)
+        for text in texts:
+            clean_text(text.text, what=f"--from {request.start}: a text")  # refuses what no text file may hold
     if request.title is not None:
         return texts, clean_title(request.title)
     return texts, None if earlier is None else earlier.given.title
@@ -225,8 +227,10 @@ def _photos(
     return photos
 
 
-def write_all(request: Request, record: Record, progress: ProgressLine) -> Record:
+def write_all(request: Request, record: Record, progress: ProgressLine, stop: Callable[[], bool]) -> Record:
     """Write, check and draw every layout, then put all files in place at once (steps 5 and 6).
+
+    Once ``stop`` says yes the best page is still completed, and what was not begun of the others left away.
 
     Raises
     ------
@@ -244,12 +248,15 @@ def write_all(request: Request, record: Record, progress: ProgressLine) -> Recor
     layouts: list[Layout] = []
     with staging(plan.folder) as stage:
         for index, layout in enumerate(found, start=1):
+            if index > 1 and stop():
+                break
             tell("5 check", f"page {index} of {len(found)}")
             layouts.append(write_layout_checked(relative_to(layout, plan.folder), plan, index, stage))
         checked = time.perf_counter()
-        draw_all(layouts, request.proof_ppi, plan, stage, lambda part: tell("6 draw", part))
+        draw_all(layouts, request.proof_ppi, plan, stage, lambda part: tell("6 draw", part), stop)
         record = replace(
             record,
+            result=replace(record.result, interrupted=record.result.interrupted or stop()),
             layouts=tuple(layouts),
             check_seconds=checked - started,
             draw_seconds=time.perf_counter() - checked,
@@ -292,15 +299,27 @@ def faults(report: Report) -> list[str]:
     return [*broken, *costs, *report.search, *report.differences]
 
 
-def draw_all(layouts: Sequence[Layout], ppi: int, plan: Plan, stage: Staging, tell: Callable[[str], None]) -> None:
-    """Draw the proof of each layout and, of several, the comparison; ``tell`` hears of each picture."""
+def draw_all(
+    layouts: Sequence[Layout],
+    ppi: int,
+    plan: Plan,
+    stage: Staging,
+    tell: Callable[[str], None],
+    stop: Callable[[], bool],
+) -> None:
+    """Draw the proof of each layout and, of several, the comparison; ``tell`` hears of each picture.
+
+    Once ``stop`` says yes the first proof is completed alone.
+    """
     from fitter.proof import draw_comparison, draw_proof, save_png
 
     for index, layout in enumerate(layouts, start=1):
+        if index > 1 and stop():
+            return
         tell(f"proof {index} of {len(layouts)}")
         image = draw_proof(layout, base=plan.folder, ppi=ppi)
         save_png(image, stage.path(plan.proof(index)), overwrite=True, ppi=ppi)
-    if len(layouts) > 1:
+    if len(layouts) > 1 and not stop():
         tell("comparison")
         image = draw_comparison(layouts, base=plan.folder)
         width = sum(layout.page.trim[0] for layout in layouts) / INCH

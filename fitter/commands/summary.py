@@ -112,7 +112,7 @@ def json_document(record: Record, exit_code: int) -> str:
     layouts: list[dict[str, Any]] = [
         {
             "layout": str(record.plan.layout(index)),
-            "proof": str(record.plan.proof(index)),
+            "proof": str(record.plan.proof(index)) if record.plan.proof(index) in record.files else None,
             "status": layout.search.status,
             "cost": layout.costs.total,
             "bound": layout.search.bound,

@@ -36,7 +36,7 @@ def save_png(image: Image.Image, path: str | os.PathLike[str], *, overwrite: boo
         When the folder is missing or cannot be written.
     """
     path = Path(path)
-    if path.exists() and not overwrite:
+    if os.path.exists(path) and not overwrite:
         raise OutputExistsError(f"{path} exists already; choose another folder or add --overwrite")
     chunks = PngImagePlugin.PngInfo()
     chunks.add(b"sRGB", b"\x00")
