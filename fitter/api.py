@@ -20,7 +20,7 @@ from fitter.changes import changes
 from fitter.cost_names import COSTS
 from fitter.demands import Case
 from fitter.errors import UseError
-from fitter.formulate import Formulation, Problems, Settings, formulate
+from fitter.formulate import Formulation, Formulations, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
 from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
@@ -39,6 +39,7 @@ from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
 
 PALETTE_PIXELS = 96
+_LATER = 0.05
 
 
 @dataclass(frozen=True)
@@ -320,7 +321,7 @@ def _waivable(settings: Settings) -> frozenset[str]:
 
 
 def _search(
-    formulations: Sequence[Formulation],
+    formulations: Formulations,
     options: Options,
     tell: Callable[[Event], None],
     halt: Callable[[], bool],
@@ -331,7 +332,13 @@ def _search(
     def pass_on(event: Event) -> None:
         tell(replace(event, elapsed=event.elapsed + offset))
 
-    return search(
+    def ended() -> bool:
+        return halt() or (until is not None and time.monotonic() > until)
+
+    # A little later than the search's own limit, so that the search knows why.
+    until = None if options.time_limit is None else time.monotonic() + options.time_limit + _LATER
+    formulations.halt = ended
+    outcome = search(
         Problems(formulations),
         top=options.top,
         vary=options.vary,
@@ -339,6 +346,8 @@ def _search(
         progress=pass_on,
         stop=halt,
     )
+    formulations.halt = lambda: False
+    return outcome
 
 
 def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:

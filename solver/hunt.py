@@ -27,7 +27,7 @@ from solver.finding import DIVE_EFFORT
 from solver.frame import Frame
 from solver.node import FAR, Duals, Judged, Node, likely, root, scaled, whole_of
 from solver.page import possible
-from solver.problem import Column, Problem
+from solver.problem import Column, NotMadeError, Problem
 from solver.prospecting import Prospector
 from solver.solution import Ranked, Solution
 from solver.state import State
@@ -115,19 +115,30 @@ class Hunt(Prospector):
         self._sources = self.parts[:SOURCES] if slack else []
 
     def begin(self) -> None:
-        """Start with all pages there are."""
-        state = self.state
+        """Start with all pages there are, or those of the classes that are made in time."""
+        state, opening = self.state, None
         count = len(state.problems)
-        openings = state.problems[count - 1].openings if count else 0
-        opening = self._open_up(openings)
-        self._unopened = set(range(count - openings))
-        openless = opening is None and self.cutoff == FAR
+        self._unopened = set(range(count))
+        try:
+            openings = state.problems[count - 1].openings if count else 0
+            self._unopened = set(range(count - openings))
+            opening = self._open_up(openings)
+            self._begin_classes(openings, openless=opening is None and self.cutoff == FAR)
+        except NotMadeError:
+            # Of the classes that are left nothing is known but that no page costs less than nothing.
+            self._closed = 0
+            self._unsettled |= self._unopened
+        if opening is not None:
+            self.take(opening)
+        self.begun = True
+        self.tell(self)
+
+    def _begin_classes(self, openings: int, *, openless: bool) -> None:
+        """Open one class after the other."""
+        state = self.state
         for number in self._order(openings) if openless else sorted(self._unopened):
             if self.over():
-                # Putting a class together takes long; of those left nothing is known but that pages cost nothing less.
-                self._closed = 0
-                self._unsettled |= self._unopened
-                break
+                raise NotMadeError
             # Classes are formulated when they are first asked for, so the first page does not wait for the second.
             problem = state.problems[number]
             whole = whole_of(number, problem)
@@ -145,10 +156,6 @@ class Hunt(Prospector):
             if self.cutoff == FAR and openless:
                 self.advance(state.used + STILL_EFFORT)
             self.tell(self)
-        if opening is not None:
-            self.take(opening)
-        self.begun = True
-        self.tell(self)
 
     def advance(self, until: float) -> None:
         """Go on until so many deterministic seconds are used, or nothing is open."""

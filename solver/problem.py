@@ -22,6 +22,10 @@ Lit = tuple[Literal["block", "rider", "member", "group", "column", "not-column"]
 Terms = tuple[tuple[Var, int], ...]
 
 
+class NotMadeError(Exception):
+    """A problem that is made when it is asked for was not, because the search has to end."""
+
+
 @dataclass(frozen=True)
 class Row:
     """``low ≤ Σ coefficient · variable ≤ high``; ``None`` leaves a side open."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import overload
+from typing import TypeVar, overload
 
 from fitter.formulate import rates as r
 from fitter.formulate.balance import balance_of
@@ -32,7 +32,9 @@ from fitter.pages import Page
 from fitter.reference import Member, Reference, flipped_page, reference_layout
 from fitter.reference_copies import drawn_with, repeated
 from fitter.template import Element, Template
-from solver.problem import Column, Group, Problem, Rule, TextNeed
+from solver.problem import Column, Group, NotMadeError, Problem, Rule, TextNeed
+
+T = TypeVar("T")
 
 SLOW = frozenset({"scale", "widen", "shift"})
 """Freedoms without which a problem is a small fraction of the size."""
@@ -59,6 +61,11 @@ class Formulations(Sequence[Formulation]):
 
     Classes that repeat a cluster come after the others; last of all come quick *openings*, where a first page is had
     while the rest is still put together: that of the first class at the very end.
+
+    Attributes
+    ----------
+    halt
+        Asked from block to block; once it says yes, :class:`solver.problem.NotMadeError` is raised and no more made.
     """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
@@ -83,6 +90,7 @@ class Formulations(Sequence[Formulation]):
         self._openings = () if settings.without.issuperset(SLOW) else tuple(map(_opening, reversed(whole)))
         self._classes = (*whole, *repeating, *self._openings)
         self._made: dict[int, Formulation] = {}
+        self.halt: Callable[[], bool] = lambda: False
 
     @property
     def made(self) -> tuple[Formulation, ...]:
@@ -113,7 +121,7 @@ class Formulations(Sequence[Formulation]):
         if index not in self._made:
             openings = len(self._openings) if one.opening else 0
             with _uncollected():
-                self._made[index] = _formulation(self._template, self._page, one, self._settings, openings)
+                self._made[index] = _formulation(self._template, self._page, one, self._settings, openings, self.halt)
         return self._made[index]
 
 
@@ -200,7 +208,9 @@ def _scene(template: Template, page: Page, one: _Class, settings: Settings, titl
     return build_scene(frame_page, reference, one.members, added, drawing)
 
 
-def _formulation(template: Template, page: Page, one: _Class, settings: Settings, openings: int) -> Formulation:
+def _formulation(
+    template: Template, page: Page, one: _Class, settings: Settings, openings: int, halt: Callable[[], bool]
+) -> Formulation:
     members, extension = one.members, one.extension
     scene = _scene(template, page, one, settings)
     lacking = without_spot(scene, settings) if settings.may("add-slot") else ()
@@ -213,12 +223,12 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
     scalings = scalings_left(scene, settings)
     configs = [
         list(wished_configs(scene, atom, settings, configs_left(scene, atom, settings, offered)))
-        for atom, offered in ((a, block_configs(scene, a, settings, scalings)) for a in scene.blocks)
+        for atom, offered in ((a, block_configs(scene, a, settings, scalings)) for a in _until(halt, scene.blocks))
     ]
     panes = {atom.block: covers_of(scene, atom) for atom in scene.blocks}
     blocks, kept = [], []
     areas = area_ranks(configs, settings)
-    for atom, options in zip(scene.blocks, configs, strict=True):
+    for atom, options in _until(halt, zip(scene.blocks, configs, strict=True)):
         columns: list[Column] = []
         chosen: list[Config] = []
         for config in options:
@@ -274,6 +284,14 @@ def _formulation(template: Template, page: Page, one: _Class, settings: Settings
         openings=openings,
     )
     return Formulation(problem, scene, settings, tuple(kept), scalings, page, extension)
+
+
+def _until(halt: Callable[[], bool], items: Iterable[T]) -> Iterator[T]:
+    """Yield what there is, as long as nobody wants an end."""
+    for item in items:
+        if halt():
+            raise NotMadeError
+        yield item
 
 
 def alike(settings: Settings) -> tuple[int, ...]:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+import pytest
+
+from fitter.api import Options, fit_page
 from fitter.formulate import formulate
 from fitter.formulate.formulation import SLOW
+from fitter.formulate.scene import Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.pages import Page
-from solver.problem import Problem
+from solver.problem import NotMadeError, Problem
 from solver.progress import Event
 from solver.search import Effort, search
-from tests.proofs.fitting import slot, template
+from tests.proofs.fitting import fit, slot, template
 from tests.solver.grids import grid
 
 ENOUGH = Effort(30.0, None, 0)
@@ -82,12 +87,14 @@ class Made(Sequence[Problem]):
     """Problems that are put together when they are asked for; ``asked`` tells which were."""
 
     def __init__(self, problems: list[Problem]) -> None:
-        self._problems, self.asked = problems, set[int]()
+        self._problems, self.asked, self.refused = problems, set[int](), set[int]()
 
     def __len__(self) -> int:
         return len(self._problems)
 
     def __getitem__(self, index: Any) -> Any:
+        if index in self.refused:
+            raise NotMadeError
         self.asked.add(range(len(self))[index])
         return self._problems[index]
 
@@ -99,6 +106,69 @@ def test_no_class_is_put_together_once_the_search_has_to_end() -> None:
     (page,) = search(problems, effort=ENOUGH, stop=lambda: 2 in problems.asked).pages
     assert problems.asked == {2}
     assert page.bound == 0
+
+
+@pytest.mark.parametrize("refused", [{0, 1}, {1}, {0, 1, 2}])
+def test_a_class_that_is_not_made_in_time_is_not_ruled_out(refused: set[int]) -> None:
+    """What was found before is the result, with a bound of nothing; without anything, no page is proved impossible."""
+    plain = grid(2, 2, 3, seed=1)
+    problems = Made([plain, plain, opening(plain)])
+    problems.refused = refused
+    outcome = search(problems, effort=ENOUGH)
+    assert [page.bound for page in outcome.pages] == ([] if 2 in refused else [0])
+    assert outcome.status == ("unknown" if 2 in refused else "feasible")
+
+
+def test_putting_together_ends_between_blocks() -> None:
+    """A class is not finished once nobody wants it, and is made anew when it is asked for again."""
+    made = template((8, 8), slot("a", 0.5, 0.5, 3, 2), slot("sheet", 0.5, 3, 3, 4, "paper"))
+    whole = formulate(made, Page("template", made.size), Settings(()))
+    asked: list[int] = []
+
+    def halt() -> bool:
+        asked.append(1)
+        return len(asked) > 1
+
+    whole.halt = halt
+    with pytest.raises(NotMadeError):
+        _ = whole[0]
+    assert len(asked) == 2
+    assert whole.made == ()
+    whole.halt = lambda: False
+    assert whole[0] in whole.made
+
+
+def test_a_time_limit_holds_while_classes_are_put_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """None is gone on with after it, none begun, not even to count what there would have been to choose from."""
+    made = template((8, 8), slot("sheet", 0.5, 3, 3, 4, "paper"), slot("title", 1, 1, 5, 1, "title"))
+    begun: list[int] = []
+
+    def slowly(*arguments: Any) -> Scene:
+        begun.append(1)
+        time.sleep(0.1)
+        return build_scene(*arguments)
+
+    monkeypatch.setattr("fitter.formulate.formulation.build_scene", slowly)
+    result = fit(made, [], title="Lake", time_limit=0.01)
+    assert (len(begun), result.layouts) == (1, ())
+    assert "within the limits" in result.reasons[0]
+
+
+def test_no_page_is_placed_after_the_first_once_an_end_is_wanted() -> None:
+    """The best page is kept, and the result says that it was interrupted."""
+    made = template((8, 8), slot("sheet", 0.5, 3, 3, 4, "paper"), slot("title", 1, 1, 5, 1, "title"))
+    steps: list[str] = []
+    result = fit_page(
+        made,
+        [],
+        title="Lake",
+        options=Options(top=2, effort=0.5, time_limit=None),
+        progress=lambda event: steps.append(event.step),
+        stop=lambda: "4 place" in steps,
+    )
+    assert (len(result.layouts), result.interrupted) == (1, True)
+    whole = fit_page(made, [], title="Lake", options=Options(top=2, effort=0.5, time_limit=None))
+    assert (len(whole.layouts), whole.interrupted) == (2, False)
 
 
 def test_each_class_has_one_unless_nothing_is_saved() -> None:
