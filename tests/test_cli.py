@@ -23,7 +23,9 @@ from PIL import Image
 from fitter.cli import run
 from fitter.commands import running
 from fitter.commands.check import at_hand
+from fitter.commands.outputs import refuse_existing
 from fitter.cost_names import COSTS
+from fitter.errors import OutputExistsError
 from fitter.freedoms import FREEDOMS
 from fitter.layout import (
     Costs,
@@ -179,6 +181,16 @@ def test_existing_output_stops_before_solving(desk: Desk, capsys: pytest.Capture
     assert not desk.calls
     assert {path.name: path.read_bytes() for path in desk.out.iterdir()} == before
     assert desk("--top", "1", "--overwrite") == 0
+
+
+def test_outputs_that_exist_are_counted(tmp_path: Path) -> None:
+    """In a whole sentence, for one and for several."""
+    files = tuple(tmp_path / f"{n}.png" for n in range(3))
+    for count, said in ((1, "0.png exists already"), (3, "0.png and 2 more exist already")):
+        for file in files[:count]:
+            file.touch()
+        with pytest.raises(OutputExistsError, match=said):
+            refuse_existing(files, overwrite=False)
 
 
 def test_overwriting_leaves_no_page_of_an_earlier_run(desk: Desk) -> None:

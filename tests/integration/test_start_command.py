@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from PIL import Image
 from fitter.cli import run
 from fitter.earlier import slot_of
 from fitter.layout import Layout
-from fitter.layout_file import read_layout
+from fitter.layout_file import read_layout, write_layout
 
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8">'
@@ -51,6 +52,19 @@ def again(*wishes: str) -> int:
 def pages(desk: Path) -> tuple[Layout, Layout]:
     """Return both pages."""
     return read_layout(desk / "one" / "layout-1.json"), read_layout(desk / "two" / "layout-1.json")
+
+
+def test_words_of_a_layout_are_held_to_what_a_text_file_may_be(
+    desk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An endless word is refused before any work, wherever it comes from."""
+    file = desk / "one" / "layout-1.json"
+    layout = read_layout(file)
+    text = replace(layout.given.texts[0], text="w" * 3_000)
+    write_layout(replace(layout, given=replace(layout.given, texts=(text,))), file, overwrite=True)
+    assert again() == 2
+    assert "is wider than any card" in capsys.readouterr().err
+    assert not (desk / "two").exists()
 
 
 def test_everything_not_said_is_taken_over(desk: Path) -> None:

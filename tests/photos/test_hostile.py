@@ -3,6 +3,7 @@
 import os
 import struct
 import threading
+import time
 import warnings
 import zlib
 from concurrent.futures import ThreadPoolExecutor
@@ -333,6 +334,14 @@ def test_a_damaged_photo_in_a_folder_is_named(tmp_path):
 def test_a_hostile_sidecar(data, problem):
     """NaN, endless numbers, deep nesting and boxes that leave the picture."""
     assert problem in refused(parse_sidecar, data)
+
+
+def test_twins_among_many_names_of_a_sidecar_are_found_at_once():
+    """Looking for each name among all others would take seconds."""
+    names = ",".join(f'"{number}":1' for number in range(10_000))
+    started = time.process_time()
+    assert "'9999' is written twice" in refused(parse_sidecar, f'{{{names},"9999":1}}'.encode())
+    assert time.process_time() - started < 0.5
 
 
 def test_a_sidecar_that_is_no_small_file(tmp_path):

@@ -304,7 +304,7 @@ def test_an_xmp_file_that_is_a_folder(tmp_path):
     """It is passed over with a note."""
     Image.new("RGB", SIZE).save(tmp_path / "lake.jpg")
     (tmp_path / "lake.xmp").mkdir()
-    assert "cannot be read" in read_photo(tmp_path / "lake.jpg").notes[0]
+    assert "is no plain file" in read_photo(tmp_path / "lake.jpg").notes[0]
 
 
 @pytest.mark.parametrize(
