@@ -124,13 +124,13 @@ class Hunt(Prospector):
             self._unopened = set(range(count - openings))
             opening = self._open_up(openings)
             self._begin_classes(openings, openless=opening is None and self.cutoff == FAR)
+            self.begun = True
         except NotMadeError:
             # Of the classes that are left nothing is known but that no page costs less than nothing.
             self._closed = 0
             self._unsettled |= self._unopened
         if opening is not None:
             self.take(opening)
-        self.begun = True
         self.tell(self)
 
     def _begin_classes(self, openings: int, *, openless: bool) -> None:

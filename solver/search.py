@@ -15,7 +15,7 @@ from solver.hunt import Hunt
 from solver.mate import Mate
 from solver.node import FAR
 from solver.partner import Brief, Partner
-from solver.problem import Problem
+from solver.problem import NotMadeError, Problem
 from solver.progress import Event, Kind, Progress, Stop, gap_of
 from solver.prospecting import worth_beams
 from solver.solution import Outcome, Ranked, Solution, Status
@@ -94,9 +94,10 @@ class _Teller:
         if hunt.cutoff < FAR and self.bound < bound:
             self.bound = bound
             self.event("bound", "pages cheaper than this are ruled out", hunt.cutoff, bound)
-        before = self._open if self._open is not None else set(range(len(self._state.problems)))
+        problems = self._state.problems
+        before = self._open if self._open is not None else set(range(len(problems) - problems[-1].openings))
         for number in sorted(before - classes):
-            name = self._state.problems[number].name
+            name = problems[number].name
             cost = None if hunt.cutoff >= FAR else hunt.cutoff
             self.event("class", f"class {name} finished", cost, self._known(cost))
         self._open = before & classes
@@ -259,7 +260,10 @@ def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: 
         teller.progressed(hunt, proved(), classes)
 
     hunt.tell = tell
-    mate.begin(brief)
+    try:
+        mate.begin(brief)
+    except NotMadeError:  # it is given every problem, also openings that were not needed
+        return min(hunt.cutoff, floor)
     while not (first.done or first.last or state.over()):
         mate.tell(first.work())
         if first.meeting > 1:

@@ -119,6 +119,26 @@ def test_a_class_that_is_not_made_in_time_is_not_ruled_out(refused: set[int]) ->
     assert outcome.status == ("unknown" if 2 in refused else "feasible")
 
 
+def test_an_opening_that_was_not_needed_is_not_made_for_its_name() -> None:
+    """The first opening has a page; of the second one, and of the classes, nothing is asked when the search ends."""
+    plain = grid(2, 2, 3, seed=1)
+    problems = Made([plain, plain, replace(opening(plain), openings=2), replace(opening(plain), openings=2)])
+    problems.refused = {0, 1, 2}
+    (page,) = search(problems, effort=ENOUGH, stop=lambda: 3 in problems.asked).pages
+    assert page.bound == 0
+
+
+def test_an_opening_that_was_not_needed_is_told_of_nowhere() -> None:
+    """The classes are searched to the end without it ever being made."""
+    plain = grid(2, 2, 3, seed=1)
+    events: list[Event] = []
+    problems = Made([plain, plain, *(replace(opening(plain), openings=2) for _ in range(2))])
+    problems.refused = {2}
+    outcome = search(problems, effort=ENOUGH, progress=events.append)
+    assert outcome.status == "proved"
+    assert {event.message for event in events if event.kind == "class"} == {f"class {plain.name} finished"}
+
+
 def test_putting_together_ends_between_blocks() -> None:
     """A class is not finished once nobody wants it, and is made anew when it is asked for again."""
     made = template((8, 8), slot("a", 0.5, 0.5, 3, 2), slot("sheet", 0.5, 3, 3, 4, "paper"))
