@@ -79,7 +79,7 @@ def cost_empty_slot(view: View) -> Items:
 def cost_shift(view: View) -> Items:
     """12,000 per inch, across plus down, between a block's centre and its target, an added slot's and its room's."""
     targets = [(b.id, view.outer(b.id), target_center(view, b)) for b in view.placed_blocks]
-    targets += [(item.id, item.box, _middle(item.room)) for item in view.added if item.room is not None]
+    targets += [(item.id, item.box, _middle(item.room)) for item in view.added if item.room and item.on is None]
     made = []
     for name, box, target in targets:
         (x, y), (at, level) = target, _middle(box)

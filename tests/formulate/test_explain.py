@@ -252,7 +252,7 @@ def test_the_command_needs_no_photos(written: Callable[..., Path], capsys: pytes
     assert run(["explain", str(written((2700, 1800)))]) == 0
     said = capsys.readouterr().out
     assert "Made photo-1" in said
-    assert "(proved): add-slot +0.150" in said
+    assert "(proved): crop-loss +0.333" in said
 
 
 def test_a_page_that_changes_nothing_has_nothing_to_explain(

@@ -197,7 +197,9 @@ def test_presets_are_balances_of_costs(name: str) -> None:
 
 def test_a_photo_in_an_added_slot_has_a_size_to_compare_with() -> None:
     """A slot that was added counts when a photo is to become bigger."""
-    before = wished(avoid=["a"])
+    made = template((8, 10), *MADE.elements)
+    first = best(made, TAKEN, words=60)
+    before = best(made, TAKEN, words=60, wishes=make_wishes(made, TAKEN, start=first, avoid=["a"]))
     added = next(e.photo for e in before.elements if e.source is None and e.photo is not None)
-    wishes = make_wishes(MADE, TAKEN, start=before, bigger=[added.file])
-    assert area(best(MADE, TAKEN, words=60, wishes=wishes), added.file) >= 1.1 * area(before, added.file)
+    wishes = make_wishes(made, TAKEN, start=before, bigger=[added.file])
+    assert area(best(made, TAKEN, words=60, wishes=wishes), added.file) >= 1.1 * area(before, added.file)
