@@ -157,9 +157,9 @@ def test_no_trial_goes_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_the_limit_counts_for_all_trials_together_and_is_owned_up_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    """With hardly any limit nothing is blamed and nothing is promised."""
+    """With nothing left of the limit nothing is blamed and nothing is promised."""
     case = case_of(ONLY_PHOTOS, photos(WIDE, HIGH), monkeypatch, words=40, without=OFF)
-    monkeypatch.setattr("fitter.reasons.Trials", lambda stop: Trials(stop, total=1e-6))
+    monkeypatch.setattr("fitter.reasons.Trials", lambda stop: Trials(stop, total=0.0))
     assert reasons(case, ()) == (
         "what clashes was not found out within the limits",
         "what would help was not found within the limits",

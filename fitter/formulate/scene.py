@@ -111,8 +111,9 @@ class Scene:
         return [a for a in self.riders if a.block == block]
 
     def slides(self, block: int) -> bool:
-        """Whether a block moves when the drawing slides along the freed direction."""
-        return self.reference.free is not None and not self.blocks[block].element.bleeds
+        """Whether a block moves when the drawing slides along the freed direction: added ones stay in their rooms."""
+        atom = self.blocks[block]
+        return self.reference.free is not None and not atom.added and not atom.element.bleeds
 
     def span(self, atom: Atom, axis: int) -> tuple[Expr, Expr]:
         """Return the near and far edge of an atom's box before tilting."""
