@@ -130,7 +130,7 @@ def squared_page() -> Layout:
     size = 100_000 + 112 * UNIT
     layout = replace(
         b.tiny(),
-        page=Page("large", (size, size)),
+        page=Page("large", (size, size), margin=50_000),
         given=Given(photos=tuple(photos)),
         reference=tuple(reference),
         elements=elements,
@@ -144,6 +144,18 @@ def test_squared_square_is_one() -> None:
     assert len({s for _, _, s in squared_square()}) == 21
     assert unary_union(tiles).equals(box(0, 0, 112, 112))
     assert sum(t.area for t in tiles) == 112**2
+
+
+def test_squared_square_fills_the_safe_box() -> None:
+    """The tiles reach the safe line on all sides and no farther: R1 names just those that a step takes over it."""
+    layout = squared_page()
+    for dx, dy in ((UNIT // 10, 0), (-UNIT // 10, 0), (0, UNIT // 10), (0, -UNIT // 10)):
+        for x, y, side in squared_square():
+            room = (112 - x - side if dx > 0 else x) if dx else (112 - y - side if dy > 0 else y)
+            over = room == 0
+            name = f"photo-{side}"
+            (edge,) = (r for r in check_layout(b.move(layout, name, dx=dx, dy=dy)).rules if r.rule == "R1")
+            assert [v.element for v in edge.violations] == [name] * over, (name, dx, dy)
 
 
 def test_squared_square_passes_and_its_overlap_is_caught() -> None:
