@@ -75,15 +75,15 @@ def together(sentences: Iterable[str]) -> tuple[str, ...]:
     )
 
 
-def listed(names: Sequence[str]) -> str:
-    """Return names as a list in words.
+def listed(names: Sequence[str], word: str = "and") -> str:
+    """Return one name or more as a list in words.
 
     Examples
     --------
-    >>> listed(["a"]), listed(["a", "b", "c"])
-    ('a', 'a, b and c')
+    >>> listed(["a"]), listed(["a", "b", "c"]), listed(["a", "b"], "or")
+    ('a', 'a, b and c', 'a or b')
     """
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {word} {names[-1]}"
 
 
 def _parsed(sentence: str) -> tuple[Form | None, dict[str, str]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from fitter.change_words import listed
 from fitter.clashes import Clashes, Least
 from fitter.demands import Case, Demand, asking, name_of
 from fitter.formulate import Formulation, Settings
@@ -50,9 +51,9 @@ def reasons(
     remedies = [remedy for demand in alone for remedy in _remedies(demand, case, trials, formulations)]
     told = words if words and len(clash.demands) == 1 else [*words, *_clash_told(clash, clashes)]
     if remedies:
-        told.append(f"a page exists {_listed([text for text, _ in remedies], 'or')}")
+        told.append(f"a page exists {listed([text for text, _ in remedies], 'or')}")
         if untried:
-            told.append(f"whether one exists {_listed(untried, 'or')} was not settled within the limits")
+            told.append(f"whether one exists {listed(untried, 'or')} was not settled within the limits")
     else:
         told.append(_given_up_told(clashes, trials))
     if case.settings.wishes.bind and remedies:
@@ -72,7 +73,7 @@ def _clash_told(clash: Least, clashes: Clashes) -> Iterator[str]:
     else:
         yield f"these cannot be had together: {'; '.join(names)}"
         if clash.unsettled:
-            open_ones = _listed([demand.what for demand in clash.unsettled], "and")
+            open_ones = listed([demand.what for demand in clash.unsettled])
             yield f"whether {open_ones} really matter for that was not settled within the limits"
 
 
@@ -80,17 +81,13 @@ def _given_up_told(clashes: Clashes, trials: Trials) -> str:
     """Say what has to be taken back together, where no single thing is enough."""
     least = clashes.least_given_up()
     if least is not None:
-        texts = [demand.remedy for demand in least.demands]
-        open_ones = _listed([demand.remedy for demand in least.unsettled], "and")
-        also = f" (whether one {open_ones} is enough was not settled within the limits)" if least.unsettled else ""
-        return f"a page exists {_listed(texts, 'and')}{also}"
+        told = f"a page exists {listed([demand.remedy for demand in least.demands])}"
+        if least.unsettled:
+            open_ones = listed([demand.remedy for demand in least.unsettled])
+            told += f" (whether one {open_ones} is enough was not settled within the limits)"
+        return told
     larger = _on_a_larger_page(clashes.case, trials)
     return f"a page exists {larger[0]}" if larger else "what would help was not found within the limits"
-
-
-def _listed(texts: Sequence[str], word: str) -> str:
-    """Return texts as a list in words."""
-    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} {word} {texts[-1]}" if texts else ""
 
 
 def _remedies(demand: Demand, case: Case, trials: Trials, formulations: Sequence[Formulation]) -> Iterator[Remedy]:

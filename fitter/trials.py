@@ -7,7 +7,7 @@ All costs are taken for nothing: the first page found ends a trial.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Literal, overload
+from typing import Literal
 
 from fitter.cost_names import COSTS
 from fitter.demands import Case, asking
@@ -108,21 +108,14 @@ class _Charged(Problems):
         self._trials = trials
         self._paid: set[int] = set()
 
-    @overload
-    def __getitem__(self, index: int) -> Problem: ...
-
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[Problem]: ...
-
-    def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
-        if isinstance(index, slice):
-            return [self[number] for number in range(*index.indices(len(self)))]
-        if index in self._paid:
-            return super().__getitem__(index)
+    def item(self, number: int) -> Problem:
+        """Return a problem; the first time it is charged for."""
+        if number in self._paid:
+            return super().item(number)
         if self._trials.left <= 0:
             raise _SpentError
-        problem = super().__getitem__(index)
-        self._paid.add(index)
+        problem = super().item(number)
+        self._paid.add(number)
         self._trials.left -= PER_COLUMN * sum(len(block.columns) for block in problem.blocks)
         return problem
 

@@ -66,12 +66,12 @@ def receive(stream: IO[bytes]) -> Any:
 class Near:
     """The second worker in this process: it works when it is listened to.
 
-    What it is told is copied by pickling as for a process of its own, so that nothing is shared.
+    What it is told, the brief apart, is copied by pickling as for a process of its own, so that nothing is shared.
     """
 
     def __init__(self, state: State, brief: Brief) -> None:
         own = State(state.problems, brief.seed, state.until, state.stop, brief.vary, worker=1, lines=state.lines)
-        self._partner = second(_copy(brief), own)
+        self._partner = second(brief, own)
         self._heard: list[Message] = []
 
     def tell(self, message: Message) -> None:

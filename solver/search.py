@@ -17,7 +17,7 @@ from solver.node import FAR
 from solver.partner import Brief, Partner
 from solver.problem import NotMadeError, Problem
 from solver.progress import Event, Kind, Progress, Stop, gap_of
-from solver.prospecting import worth_beams
+from solver.prospecting import LONG_COLUMNS, worth_beams
 from solver.solution import Outcome, Ranked, Solution, Status
 from solver.state import State
 from solver.ties import plainest
@@ -29,7 +29,7 @@ WAKE = 0.25
 """Deterministic seconds before its process is started, which takes a moment."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
-SLACK, WIDE, MANY = 15, 0.45, 1_150
+SLACK, WIDE = 15, 0.45
 """Where the gap is wide by then and many columns are left, a page is first proved best within some slack, per cent."""
 KNOWN_RATE = 0.5
 """Deterministic seconds before the time left is estimated."""
@@ -234,7 +234,7 @@ def _best(
 
 def _slacks(cost: int, bound: int, columns: int) -> list[int]:
     """Return the slacks to prove a page within, per cent, the last of them none."""
-    return [SLACK, 0] if cost < FAR and gap_of(cost, bound) >= WIDE and columns >= MANY else [0]
+    return [SLACK, 0] if cost < FAR and gap_of(cost, bound) >= WIDE and columns >= LONG_COLUMNS else [0]
 
 
 def _together(first: Partner, brief: Brief, mate: Mate, teller: _Teller, floor: int) -> int:

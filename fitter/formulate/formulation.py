@@ -6,7 +6,7 @@ import gc
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import TypeVar, overload
+from typing import TypeVar
 
 from fitter.formulate import rates as r
 from fitter.formulate.balance import balance_of
@@ -18,6 +18,7 @@ from fitter.formulate.covers import covers_of
 from fitter.formulate.flows import flowing
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import bare_cost
+from fitter.formulate.lazily import Lazily
 from fitter.formulate.members import problem_member, slide_places
 from fitter.formulate.priced import area_ranks, block_of, columns_of, rider_of
 from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_costs, soft_laps, tracks
@@ -56,7 +57,7 @@ class Formulation:
     extension: Extension | None = None
 
 
-class Formulations(Sequence[Formulation]):
+class Formulations(Lazily[Formulation]):
     """The formulations of all symmetry classes, each made when it is first asked for.
 
     Classes that repeat a cluster come after the others; last of all come quick *openings*, where a first page is had
@@ -108,24 +109,17 @@ class Formulations(Sequence[Formulation]):
     def __len__(self) -> int:
         return len(self._classes)
 
-    @overload
-    def __getitem__(self, index: int) -> Formulation: ...
-
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[Formulation]: ...
-
-    def __getitem__(self, index: int | slice) -> Formulation | Sequence[Formulation]:
-        if isinstance(index, slice):
-            return [self[number] for number in range(*index.indices(len(self)))]
-        one = self._classes[index]
-        if index not in self._made:
+    def item(self, number: int) -> Formulation:
+        """Return the formulation of a class."""
+        one = self._classes[number]
+        if number not in self._made:
             openings = len(self._openings) if one.opening else 0
             with _uncollected():
-                self._made[index] = _formulation(self._template, self._page, one, self._settings, openings, self.halt)
-        return self._made[index]
+                self._made[number] = _formulation(self._template, self._page, one, self._settings, openings, self.halt)
+        return self._made[number]
 
 
-class Problems(Sequence[Problem]):
+class Problems(Lazily[Problem]):
     """The problems of formulations, made when they are first asked for."""
 
     def __init__(self, formulations: Sequence[Formulation]) -> None:
@@ -134,16 +128,9 @@ class Problems(Sequence[Problem]):
     def __len__(self) -> int:
         return len(self._formulations)
 
-    @overload
-    def __getitem__(self, index: int) -> Problem: ...
-
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[Problem]: ...
-
-    def __getitem__(self, index: int | slice) -> Problem | Sequence[Problem]:
-        if isinstance(index, slice):
-            return [f.problem for f in self._formulations[index]]
-        return self._formulations[index].problem
+    def item(self, number: int) -> Problem:
+        """Return the problem of a formulation."""
+        return self._formulations[number].problem
 
 
 def formulate(template: Template, page: Page, settings: Settings) -> Formulations:
