@@ -1,8 +1,8 @@
 """How to split a node: the split whose parts are expected to cost most, by trial and by experience.
 
-A candidate divides one block's columns (there or not, what it is, whether it holds a photo, narrow or wide, low or
-tall) or says of one line whether it holds.  How much each kind of split raised the bounds is remembered; kinds
-without enough experience are tried on the relaxation.
+First it is decided how many photos each block holds.  Then a candidate divides one block's columns (there or not, what
+it is, whether it holds a photo, narrow or wide, low or tall) or says of one line whether it holds.  How much each kind
+of split raised the bounds is remembered; kinds without enough experience are tried on the relaxation.
 """
 
 from __future__ import annotations
@@ -65,7 +65,13 @@ class Experience:
     seen: dict[Key, _Seen] = field(default_factory=dict)
 
     def choose(self, judged: Judged, frame: Frame, cutoff: int) -> list[Node]:
-        """Return the parts of the best split, the likelier first; none if there is nothing to split."""
+        """Return the parts of the best split, the likelier first; none if there is nothing to split.
+
+        How many photos each block holds is decided first.
+        """
+        counted = by_count(judged)
+        if counted:
+            return counted
         found = list(branches(judged))
         if not found:
             return []
@@ -102,6 +108,32 @@ class Experience:
     def _rank(self, branch: Branch) -> tuple[bool, float]:
         """What was never tried comes first, the least decided foremost."""
         return (True, branch.share) if branch.key not in self.seen else (False, self._expected(branch))
+
+
+def by_count(judged: Judged) -> list[Node]:
+    """Return the parts of a node by how many photos one block holds, the likeliest first; none if all are sure.
+
+    It is the block of whose number the relaxation is least sure.  A photo too many for the slots is shared out among
+    blocks that hold several photos by halves; with the numbers decided the bound rises a lot, and most parts are gone.
+    """
+    node = judged.node
+    assert node is not None
+    least: tuple[float, int, dict[int, float]] | None = None
+    for b, (block, columns, values) in enumerate(zip(node.problem.blocks, node.kept, judged.values, strict=True)):
+        shares: dict[int, float] = defaultdict(float)
+        for j, value in zip(columns, values, strict=True):
+            shares[len(block.columns[j].photos)] += max(0.0, value)
+        top = max(shares.values())
+        if len(shares) > 1 and top < 1 - LEAST_SHARE and (least is None or top < least[0]):
+            least = top, b, shares
+    if least is None:
+        return []
+    _, b, shares = least
+    listed = node.problem.blocks[b].columns
+    return [
+        narrowed(node, b, tuple(j for j in node.kept[b] if len(listed[j].photos) == count))
+        for count in sorted(shares, key=lambda count: (-shares[count], count))
+    ]
 
 
 def branches(judged: Judged) -> Iterator[Branch]:
@@ -163,14 +195,14 @@ def with_content(node: Node, b: int, content: Content) -> tuple[int, ...]:
     return tuple(j for j in node.kept[b] if content_of(node.problem.blocks[b].columns[j]) == content)
 
 
-def columns_by_content(node: Node) -> list[dict[Content, tuple[int, ...]]]:
-    """Return, block by block, the open columns of each content."""
+def columns_by_photos(node: Node) -> list[dict[tuple[int, ...], tuple[int, ...]]]:
+    """Return, block by block, the open columns that hold the same photos."""
     found = []
     for block, columns in zip(node.problem.blocks, node.kept, strict=True):
-        listed: dict[Content, list[int]] = defaultdict(list)
+        listed: dict[tuple[int, ...], list[int]] = defaultdict(list)
         for j in columns:
-            listed[content_of(block.columns[j])].append(j)
-        found.append({content: tuple(numbers) for content, numbers in listed.items()})
+            listed[block.columns[j].photos].append(j)
+        found.append({photos: tuple(numbers) for photos, numbers in listed.items()})
     return found
 
 

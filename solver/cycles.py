@@ -9,6 +9,7 @@ whose slack must be as wide as the page.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -238,12 +239,17 @@ def _worst(choices: list[list[tuple[int, float]]], limit: int, allowed: float) -
             return
         if missing + spare[n] >= (allowed if best is None else best[0]):
             return
-        if n == len(choices):
-            best = (missing, taken)
+        if n == len(choices) - 1:
+            # The lowest threshold that is enough misses least.
+            last = bisect_left(descents, total - limit) - 1
+            value, lacking = choices[n][last]
+            if missing + lacking < (allowed if best is None else best[0]):
+                best = (missing + lacking, (*taken, value))
             return
         for value, lacking in choices[n]:
             walk(n + 1, total + value, missing + lacking, (*taken, value))
 
+    descents = [-value for value, _ in choices[-1]]
     walk(0, 0, 0.0, ())
     return None if best is None else best[1]
 

@@ -1,55 +1,52 @@
-"""Pages next to a page: the contents of two blocks exchanged, or other content of a block without photos."""
+"""Pages next to a page: photos of two blocks exchanged, or one of them moved to another block."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
 
-from solver.branching import Content
+Photos = tuple[int, ...]
+Holdings = tuple[Photos, ...]
+"""Per block, the photos that it holds."""
 
-Contents = tuple[Content, ...]
-"""One content per block."""
 
-
-def exchanged(contents: Contents, open_ones: Sequence[Collection[Content]]) -> Iterator[Contents]:
-    """Yield contents of the blocks that differ from some in one or two blocks.
+def exchanged(holdings: Holdings, open_ones: Sequence[Collection[Photos]]) -> Iterator[Holdings]:
+    """Yield holdings of the blocks that differ from some in two blocks, each photo in one block as before.
 
     Parameters
     ----------
-    contents
-        What the blocks are and hold.
+    holdings
+        The photos of each block.
     open_ones
-        Per block, the contents that are open to it; no others are yielded.
+        Per block, the photos that it may hold; no others are yielded.
     """
-    closed = {block for block, content in enumerate(contents) if content not in open_ones[block]}
-    for one, other in combinations(range(len(contents)), 2):
+    closed = {block for block, photos in enumerate(holdings) if photos not in open_ones[block]}
+    for one, other in combinations(range(len(holdings)), 2):
         if not closed <= {one, other}:
             continue
-        for pair in _pairs(contents[one], contents[other]):
-            if pair[0] in open_ones[one] and pair[1] in open_ones[other]:
-                yield _with(_with(contents, one, pair[0]), other, pair[1])
-    for block, (_, photos, _) in enumerate(contents):
-        if not photos and closed <= {block}:
-            for content in sorted(open_ones[block]):
-                if not content[1] and content != contents[block]:
-                    yield _with(contents, block, content)
+        for mine, theirs in dict.fromkeys(_pairs(holdings[one], holdings[other])):
+            if mine in open_ones[one] and theirs in open_ones[other]:
+                yield _with(_with(holdings, one, mine), other, theirs)
 
 
-def _pairs(one: Content, other: Content) -> Iterator[tuple[Content, Content]]:
-    """Yield both contents the other way round, and with one photo of each exchanged where there are more."""
+def _pairs(one: Photos, other: Photos) -> Iterator[tuple[Photos, Photos]]:
+    """Yield all the other way round, one photo of each exchanged where there are more, and one moved."""
     if one != other:
         yield other, one
-    if len(one[1]) + len(other[1]) > 2:
-        for mine in one[1]:
-            for theirs in other[1]:
-                yield _holding(one, mine, theirs), _holding(other, theirs, mine)
+    if len(one) + len(other) > 2:
+        for mine in one:
+            for theirs in other:
+                yield _sorted(one, mine, theirs), _sorted(other, theirs, mine)
+    for photo in one:
+        yield tuple(p for p in one if p != photo), tuple(sorted((*other, photo)))
+    for photo in other:
+        yield tuple(sorted((*one, photo))), tuple(p for p in other if p != photo)
 
 
-def _holding(content: Content, out: int, photo: int) -> Content:
-    """Return a content with another photo in place of one."""
-    kind, photos, texts = content
-    return kind, tuple(sorted(photo if p == out else p for p in photos)), texts
+def _sorted(photos: Photos, out: int, photo: int) -> Photos:
+    """Return photos with another one in place of one."""
+    return tuple(sorted(photo if p == out else p for p in photos))
 
 
-def _with(contents: Contents, block: int, content: Content) -> Contents:
-    return (*contents[:block], content, *contents[block + 1 :])
+def _with(holdings: Holdings, block: int, photos: Photos) -> Holdings:
+    return (*holdings[:block], photos, *holdings[block + 1 :])

@@ -6,7 +6,7 @@ Pages come from nine places:
 2. **near** – what is nearest to a page that is known already, if there is one.
 3. **still** – reference sizes and places only.
 4. **beams** – contents decided block by block, several pages side by side, where every line holds.
-5. **exchanges** – contents of two blocks of the best page exchanged.
+5. **exchanges** – photos of two blocks of the best page exchanged, or moved from one to the other.
 6. **dives** – contents decided by what the relaxation is nearly sure of.
 7. **plunges** – now and then the tree is followed downwards instead of where the bound is least.
 8. **looking around** – parts of the search space around the best page.
@@ -33,10 +33,10 @@ from solver.solution import Ranked, Solution
 from solver.state import State
 from solver.waiting import Home, Waiting
 
-DIVE_EVERY = 4
+DIVE_EVERY = 8
 FRUITLESS_DIVES = 48
 STILL_EFFORT = 0.3
-AROUND_SHARE = 0.2
+AROUND_SHARE = 0.1
 AROUND_HEAD_START = 0.25
 LEAF_COLUMNS = 60
 PLUNGE = 0.6

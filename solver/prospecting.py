@@ -1,4 +1,4 @@
-"""Ways to find pages in a whole class, which prove nothing: beams over contents, and exchanges of contents.
+"""Ways to find pages in a whole class, which prove nothing: beams over contents, and exchanges of photos.
 
 The first worker begins a class with a narrow beam; the rest is for the second one, before it joins in a long proof.
 """
@@ -10,8 +10,8 @@ from dataclasses import replace
 from functools import partial
 
 from solver.beams import decided
-from solver.branching import columns_by_content, content_of
-from solver.exchanges import Contents, exchanged
+from solver.branching import columns_by_photos
+from solver.exchanges import Holdings, exchanged
 from solver.finding import DIVE_COLUMNS, DIVE_EFFORT, Finder
 from solver.frame import Frame
 from solver.node import FAR, Judged, Node, promising, whole_of
@@ -32,7 +32,7 @@ HOPES = ((True, 0.5), (False, 0.7))
 WAYS = ((4, False, True), (4, True, False), (8, True, True), (4, False, False))
 """Later beams: how wide, whether the surest block comes first, whether every line holds."""
 EXCHANGES = 8
-"""Exchanges of contents that are looked into at once."""
+"""Exchanges of photos that are looked into at once."""
 STRAIGHT_CUTS = 3
 """Rounds of cuts in the part of a class in which every line holds."""
 
@@ -54,7 +54,7 @@ class Prospector(Finder):
     def __init__(self, state: State, earlier: Collection[Ranked], limit: float) -> None:
         super().__init__(state, earlier, limit)
         self._bases: dict[int, tuple[Node, Frame]] = {}
-        self._exchanged: set[tuple[int, Contents]] = set()
+        self._exchanged: set[tuple[int, Holdings]] = set()
 
     def solve(self, node: Node, page: PageModel, effort: float, cutoff: int | None = None) -> Solved:
         """Look for a page in a model, and next to what is found."""
@@ -133,7 +133,7 @@ class Prospector(Finder):
         super().solve(node, node.page(promising(judged, DIVE_COLUMNS)), DIVE_EFFORT)
 
     def exchange(self) -> None:
-        """Exchange contents of the best page's blocks two at a time, while that makes it better."""
+        """Exchange photos of the best page's blocks two at a time, while that makes it better."""
         before = FAR
         while self.found is not None and self.cutoff < before and not self.over():
             base = self._bases.get(self.found.problem)
@@ -148,22 +148,22 @@ class Prospector(Finder):
         self.state.used += frame.work()
         if base is None:
             return
-        open_ones = columns_by_content(base)
-        now = tuple(content_of(b.columns[j]) for b, j in zip(blocks, solution.columns, strict=True))
+        open_ones = columns_by_photos(base)
+        now = tuple(b.columns[j].photos for b, j in zip(blocks, solution.columns, strict=True))
         valued = []
-        for contents in exchanged(now, open_ones):
-            if (node.number, contents) in self._exchanged:
+        for holdings in exchanged(now, open_ones):
+            if (node.number, holdings) in self._exchanged:
                 continue
-            columns = tuple(listed[c] for listed, c in zip(open_ones, contents, strict=True))
+            columns = tuple(listed[photos] for listed, photos in zip(open_ones, holdings, strict=True))
             part = replace(base, kept=columns)
             value = frame.glance(part)
             if value < self.cutoff:
-                valued.append((value, contents, part))
+                valued.append((value, holdings, part))
         self.state.used += frame.work()
-        for value, contents, part in sorted(valued, key=lambda entry: entry[:2])[:EXCHANGES]:
+        for value, holdings, part in sorted(valued, key=lambda entry: entry[:2])[:EXCHANGES]:
             if value >= self.cutoff or self.over():
                 return
-            self._exchanged.add((node.number, contents))
+            self._exchanged.add((node.number, holdings))
             judged = frame.judge(part, self.cutoff, rounds=1)
             self.state.used += frame.work()
             if judged.node is not None:
