@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from solver.branching import Content, shares_of, with_content
+from solver.branching import Content, content_of, shares_of, with_content
 from solver.frame import Frame
 from solver.node import Judged, Node, narrowed
 
@@ -62,7 +62,7 @@ def decided(
 
 def _next_block(judged: Judged, *, surest_first: bool) -> tuple[int, dict[Content, float]] | None:
     """Return the block to decide next and the share of each of its contents, ``None`` once all are decided."""
-    open_blocks = [(b, shares) for b, shares in enumerate(shares_of(judged)) if len(shares) > 1]
+    open_blocks = [(b, shares) for b, shares in enumerate(shares_of(judged, content_of)) if len(shares) > 1]
     if not open_blocks:
         return None
     chosen = max if surest_first else min

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from solver.frame import Frame
 from solver.node import FAR, Judged, Node, narrowed
@@ -24,6 +25,8 @@ TRIALS = 3
 ENOUGH = 2
 SMALL_GAIN = 200.0
 SURE = 0.85
+
+Told = TypeVar("Told")
 
 Key = tuple[str, int, int]
 """Kind of split; the photo, content, block or line it is about; and of a line its class.
@@ -119,10 +122,7 @@ def by_count(judged: Judged) -> list[Node]:
     node = judged.node
     assert node is not None
     least: tuple[float, int, dict[int, float]] | None = None
-    for b, (block, columns, values) in enumerate(zip(node.problem.blocks, node.kept, judged.values, strict=True)):
-        shares: dict[int, float] = defaultdict(float)
-        for j, value in zip(columns, values, strict=True):
-            shares[len(block.columns[j].photos)] += max(0.0, value)
+    for b, shares in enumerate(shares_of(judged, count_of)):
         top = max(shares.values())
         if len(shares) > 1 and top < 1 - LEAST_SHARE and (least is None or top < least[0]):
             least = top, b, shares
@@ -131,7 +131,7 @@ def by_count(judged: Judged) -> list[Node]:
     _, b, shares = least
     listed = node.problem.blocks[b].columns
     return [
-        narrowed(node, b, tuple(j for j in node.kept[b] if len(listed[j].photos) == count))
+        narrowed(node, b, tuple(j for j in node.kept[b] if count_of(listed[j]) == count))
         for count in sorted(shares, key=lambda count: (-shares[count], count))
     ]
 
@@ -190,6 +190,11 @@ def content_of(column: Column) -> Content:
     return column.kind, column.photos, column.texts
 
 
+def count_of(column: Column) -> int:
+    """Return how many photos a block holds in a column."""
+    return len(column.photos)
+
+
 def with_content(node: Node, b: int, content: Content) -> tuple[int, ...]:
     """Return the open columns of a block that have a content."""
     return tuple(j for j in node.kept[b] if content_of(node.problem.blocks[b].columns[j]) == content)
@@ -206,14 +211,14 @@ def columns_by_photos(node: Node) -> list[dict[tuple[int, ...], tuple[int, ...]]
     return found
 
 
-def shares_of(judged: Judged) -> Iterator[dict[Content, float]]:
-    """Yield, block by block, how much the relaxation gives to each content."""
+def shares_of(judged: Judged, told: Callable[[Column], Told]) -> Iterator[dict[Told, float]]:
+    """Yield, block by block, how much the relaxation gives to each thing that is told of columns."""
     node = judged.node
     assert node is not None
     for block, columns, values in zip(node.problem.blocks, node.kept, judged.values, strict=True):
-        shares: dict[Content, float] = defaultdict(float)
+        shares: dict[Told, float] = defaultdict(float)
         for j, value in zip(columns, values, strict=True):
-            shares[content_of(block.columns[j])] += max(0.0, value)
+            shares[told(block.columns[j])] += max(0.0, value)
         yield shares
 
 
@@ -235,7 +240,7 @@ def surer(judged: Judged, chance: random.Random, *, single: bool = False) -> Dec
     assert node is not None
     surest: tuple[float, int, dict[Content, float]] | None = None
     part = node
-    for b, shares in enumerate(shares_of(judged)):
+    for b, shares in enumerate(shares_of(judged, content_of)):
         if len(shares) < 2:
             continue
         top = max(shares, key=lambda content: shares[content])

@@ -36,14 +36,14 @@ def _pairs(one: Photos, other: Photos) -> Iterator[tuple[Photos, Photos]]:
     if len(one) + len(other) > 2:
         for mine in one:
             for theirs in other:
-                yield _sorted(one, mine, theirs), _sorted(other, theirs, mine)
+                yield _instead(one, mine, theirs), _instead(other, theirs, mine)
     for photo in one:
         yield tuple(p for p in one if p != photo), tuple(sorted((*other, photo)))
     for photo in other:
         yield tuple(sorted((*one, photo))), tuple(p for p in other if p != photo)
 
 
-def _sorted(photos: Photos, out: int, photo: int) -> Photos:
+def _instead(photos: Photos, out: int, photo: int) -> Photos:
     """Return photos with another one in place of one."""
     return tuple(sorted(photo if p == out else p for p in photos))
 

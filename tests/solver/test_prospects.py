@@ -55,7 +55,7 @@ def test_a_beam_decides_all_contents_and_none_cheaper_than_the_relaxation(seed: 
     assert ends
     assert [end.bound for end in ends] == sorted(end.bound for end in ends)
     assert all(end.bound >= judged.bound for end in ends)
-    assert all(len(shares) == 1 for end in ends for shares in shares_of(end))
+    assert all(len(shares) == 1 for end in ends for shares in shares_of(end, content_of))
 
 
 @pytest.mark.parametrize("seed", range(4))
