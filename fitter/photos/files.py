@@ -54,6 +54,7 @@ _HEIF_SECONDS = 120
 _GREY = frozenset({"1", "L"})
 _QUIET = threading.RLock()
 _LARGE_ONE = threading.Lock()
+_ERRORS = threading.Lock()
 
 
 @contextmanager
@@ -159,6 +160,28 @@ def in_turn(pixels: int) -> Iterator[None]:
     """Wait, before decoding a large picture, until no other one is being decoded."""
     with _LARGE_ONE if pixels > LARGE else nullcontext():
         yield
+
+
+@contextmanager
+def unheard(image: Image.Image) -> Iterator[None]:
+    """Decode without what the TIFF library writes to the error stream itself; one line of ours says what is wrong."""
+    if image.format != "TIFF":
+        yield
+        return
+    with _ERRORS:
+        try:
+            before = os.dup(2)
+        except OSError:  # there is no error stream
+            yield
+            return
+        try:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, 2)
+            os.close(nowhere)
+            yield
+        finally:
+            os.dup2(before, 2)
+            os.close(before)
 
 
 def _most_pixels(image: Image.Image) -> tuple[int, str]:

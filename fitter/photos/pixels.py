@@ -11,7 +11,7 @@ from pathlib import Path
 from PIL import Image, ImageCms
 
 from fitter.photos import exif
-from fitter.photos.files import SIXTEEN_BIT, damaged, in_turn, is_progressive, open_header, opened, quiet
+from fitter.photos.files import SIXTEEN_BIT, damaged, in_turn, is_progressive, open_header, opened, quiet, unheard
 from fitter.photos.heif import HeifFacts
 from fitter.photos.scans import without_last_bits
 
@@ -83,7 +83,8 @@ def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, in
         if not is_progressive(image):
             pixels = image.width * image.height
         with in_turn(pixels):
-            image.load()
+            with unheard(image):
+                image.load()
             picture = _flat(image)
             if wanted:
                 factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))

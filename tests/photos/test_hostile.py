@@ -1,6 +1,7 @@
 """Photos and sidecars that are damaged, absurd or made to harm: one clear line each."""
 
 import os
+import random
 import struct
 import threading
 import time
@@ -307,6 +308,20 @@ def test_more_photos_than_ever_fit(tmp_path):
     for number in range(folder.MOST_PHOTOS + 1):
         (tmp_path / f"{number}.jpg").touch()
     assert "201 photos" in refused(read_photos, [tmp_path])
+
+
+def test_a_damaged_compressed_tiff_is_one_line_of_ours(tmp_path, capfd):
+    """The TIFF library writes to the error stream by itself; what others write there before and after is kept."""
+    path = tmp_path / "lake.tif"
+    noise = Image.frombytes("L", (256, 256), random.Random(1).randbytes(256 * 256))
+    noise.save(path, compression="tiff_lzw")
+    data = bytearray(path.read_bytes())
+    data[2000:12000] = b"\xff" * 10000
+    path.write_bytes(data)
+    os.write(2, b"before ")
+    assert "damaged" in refused(read_photo, path)
+    os.write(2, b"after")
+    assert capfd.readouterr().err == "before after"
 
 
 def test_a_damaged_photo_in_a_folder_is_named(tmp_path):
