@@ -23,6 +23,7 @@ from fitter.errors import UseError
 from fitter.formulate import Formulation, Formulations, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
+from fitter.formulate.settings import APART, CLOSEST
 from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page, size_name
@@ -33,6 +34,7 @@ from fitter.place import place
 from fitter.reasons import reasons
 from fitter.template import Template
 from fitter.trials import most_photos
+from fitter.units import format_length
 from solver.apart import LEAST
 from solver.progress import Event
 from solver.search import Effort, search
@@ -194,8 +196,14 @@ def fit_page(
     formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
     if len(record) - options.leave_out > most_photos(formulations.drawings, settings):
-        return FitResult((), reasons(Case(template, page, settings), (), halt), halt(), stats)
+        closer = replace(settings, apart=CLOSEST)
+        return FitResult((), reasons(Case(template, page, closer), (), halt), halt(), stats)
     outcome = _search(formulations, options, tell, halt, started)
+    if outcome.status == "impossible" and not halt():
+        # Gaps narrower than that look like slips, but a page with such is better than none.
+        settings = replace(settings, apart=CLOSEST)
+        formulations = formulate(template, page, settings)
+        outcome = _search(formulations, options, tell, halt, started)
     waive = _waivable(settings)
     obeyed = outcome.status != "impossible" or not waive or halt()
     if not obeyed and not _wishes_at_fault(template, page, settings, options):
@@ -246,9 +254,9 @@ def fit_page(
             waived=placed.waived,
             left_out=tuple(record[n].file for n in placed.left_out),
             changes=(),
-            notes=template.notes + _notes(painted, options),
+            notes=template.notes + _notes(painted, options, settings),
             costs=Costs(settings.rates.total(terms), terms, dict(options.weights)),
-            search=_search_record(ranked, options, settings.rates.total(terms)),
+            search=_search_record(ranked, options, settings.rates.total(terms), settings.apart),
         )
         layouts.append(replace(layout, changes=changes(layout)))
     stats["total"] = time.monotonic() - started
@@ -355,16 +363,21 @@ def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:
         yield open_seen(photo.path, at_least=(PALETTE_PIXELS, PALETTE_PIXELS))
 
 
-def _notes(elements: tuple[Placed, ...], options: Options) -> tuple[str, ...]:
-    """Return a note for every photo shown below the target resolution; where its file lies is nobody's business."""
-    return tuple(
+def _notes(elements: tuple[Placed, ...], options: Options, settings: Settings) -> tuple[str, ...]:
+    """Say where gaps had to be narrow, and of every photo shown below the target resolution.
+
+    Where its file lies is nobody's business.
+    """
+    narrow = f"There is no page with {format_length(APART)} between photos and words; here some have half of that."
+    coarse = (
         f"{Path(e.photo.file).name} in {e.id} is shown at {e.photo.ppi} ppi, below the target of {options.target_ppi}."
         for e in elements
         if e.photo is not None and e.photo.ppi < options.target_ppi
     )
+    return (*([narrow] if settings.apart < APART else []), *coarse)
 
 
-def _search_record(ranked: Ranked, options: Options, cost: int) -> Search:
+def _search_record(ranked: Ranked, options: Options, cost: int, apart: int) -> Search:
     proved = ranked.proved
     bound = cost if proved else min(cost, ranked.bound)
     versions = {name: importlib.metadata.version(name) for name in ("ortools",)}
@@ -373,6 +386,6 @@ def _search_record(ranked: Ranked, options: Options, cost: int) -> Search:
         bound=bound,
         gap=round(max(0.0, (cost - bound) / max(cost, 1)), 6),
         seed=options.seed,
-        lattice=lattice(),
+        lattice=lattice(apart),
         versions=versions,
     )

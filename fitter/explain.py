@@ -11,6 +11,7 @@ from fitter.changes import Change, all_changes
 from fitter.errors import UseError
 from fitter.formulate import Problems, formulate
 from fitter.formulate.account import terms_of
+from fitter.formulate.settings import APART, CLOSEST
 from fitter.layout import Layout
 from fitter.template import Template
 from fitter.wishes import is_same_template
@@ -121,8 +122,11 @@ def _explained(
         forbidden=frozenset({change.part}),
         waive=frozenset(waiver.rule for waiver in layout.waived),
     )
-    formulations = formulate(template, layout.page, settings)
-    outcome = search(Problems(formulations), effort=effort, progress=tell, stop=halt)
+    for apart in (APART, CLOSEST):
+        formulations = formulate(template, layout.page, replace(settings, apart=apart))
+        outcome = search(Problems(formulations), effort=effort, progress=tell, stop=halt)
+        if outcome.status != "impossible" or outcome.stopped:
+            break
     if not outcome.pages:
         # Stopped half-way, nothing is proved.
         proved = outcome.status == "impossible" and not outcome.stopped

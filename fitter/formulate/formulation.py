@@ -192,7 +192,7 @@ def _scene(template: Template, page: Page, one: _Class, settings: Settings, titl
     added = free_rooms(frame_page, reference, title) if settings.may("add-slot") else ()
     extension = one.extension
     drawing = template.elements if extension is None else drawn_with(template.elements, extension.repeat)
-    return build_scene(frame_page, reference, one.members, added, drawing)
+    return build_scene(frame_page, reference, one.members, added, drawing, settings.apart)
 
 
 def _formulation(

@@ -12,10 +12,17 @@ CROP_STEP = 1
 """Pixels from one crop window to the next: windows start anywhere."""
 
 
-def lattice() -> Lattice:
-    """Return the lattice by name: lengths in micrometres, crops in pixels, scales as factors of the drawn size."""
+def lattice(apart: int) -> Lattice:
+    """Return the lattice by name: lengths in micrometres, crops in pixels, scales as factors of the drawn size.
+
+    Parameters
+    ----------
+    apart
+        What photos and words kept between them (:class:`fitter.formulate.Settings`).
+    """
     return {
         "place_um": GRID,
+        "apart_um": apart,
         "size_um": SIZE_STEP,
         "fine_size_um": FINE_STEP,
         "scaled_size_um": STEP,

@@ -6,7 +6,6 @@ from itertools import combinations
 
 from fitter.formulate import rates as r
 from fitter.formulate.lines import alignments, equal_gaps
-from fitter.formulate.relations import KEPT_APART
 from fitter.formulate.scene import GRID, Scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.wished import page_departure
@@ -80,14 +79,14 @@ def _same_relations(scene: Scene, slide: int) -> bool:
     for one, other in combinations(range(len(atoms)), 2):
         if scene.slides(atoms[one].block) == scene.slides(atoms[other].block):
             continue
-        lies = _lie(before[one], before[other])
-        if lies is None or lies != _lie(after[one], after[other]):
+        lies = _lie(before[one], before[other], scene.apart)
+        if lies is None or lies != _lie(after[one], after[other], scene.apart):
             return False
     return alignments(before) == alignments(after) and equal_gaps(before) == equal_gaps(after)
 
 
-def _lie(one: Element, other: Element) -> tuple[int, bool, bool] | None:
-    """Return how far two boxes are apart, at most what is always kept, and which lies within which.
+def _lie(one: Element, other: Element, kept: int) -> tuple[int, bool, bool] | None:
+    """Return how far two boxes are apart, at most what is kept between them, and which lies within which.
 
     ``None`` where they partly overlap, for then the depth changes with every step.
     """
@@ -96,4 +95,4 @@ def _lie(one: Element, other: Element) -> tuple[int, bool, bool] | None:
     inside = covers(a, b), covers(b, a)
     if apart < 0 and not any(inside):
         return None
-    return (min(apart, KEPT_APART) if apart >= 0 else -1, *inside)
+    return (min(apart, kept) if apart >= 0 else -1, *inside)

@@ -22,8 +22,6 @@ from fitter.template import Element
 from fitter.units import INCH
 from solver.problem import Choice, Lap, Row, Rule, Soft, Terms, Track
 
-KEPT_APART = INCH // 16
-"""Photos and text keep at least this distance, or the reference's if that is smaller."""
 TOUCH = 3
 """Overlaps of up to this many micrometres are rounding, not overlaps."""
 ONE_WAY = 2 * INCH
@@ -86,7 +84,7 @@ def apart_rules(scene: Scene) -> Iterator[Choice | Rule]:
             continue
         when = (lower.lit, upper.lit)
         if are_loose(scene, lower, upper):
-            sides = [row for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, KEPT_APART)]
+            sides = [row for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, scene.apart)]
             yield Choice("R2", tuple((row,) for row in sides), when)
             continue
         options = apart_options(scene, lower, upper)
@@ -104,7 +102,7 @@ def apart_options(scene: Scene, lower: Atom, upper: Atom) -> tuple[tuple[Row, ..
     ways: list[tuple[int, tuple[Row, ...]]] = []
     for axis in (0, 1):
         if gaps[axis] > -TOUCH:
-            wanted = _wanted_gap(lower, upper, gaps[axis])
+            wanted = _wanted_gap(scene, lower, upper, gaps[axis])
             toward = extents(a)[axis] + extents(a)[axis + 2] < extents(b)[axis] + extents(b)[axis + 2]
             row = _apart_rows(scene, lower, upper, axis, wanted)[0 if toward else 1]
             ways.append((gaps[axis], (row,)))
@@ -124,10 +122,10 @@ def _gap(a: Element, b: Element, axis: int) -> int:
     return max(second[axis] - first[axis + 2], first[axis] - second[axis + 2])
 
 
-def _wanted_gap(lower: Atom, upper: Atom, gap: int) -> int:
+def _wanted_gap(scene: Scene, lower: Atom, upper: Atom, gap: int) -> int:
     if lower.is_decoration and upper.is_decoration:
         return min(0, gap)
-    return min(gap, KEPT_APART)
+    return min(gap, scene.apart)
 
 
 def _apart_rows(scene: Scene, a: Atom, b: Atom, axis: int, gap: int) -> tuple[Row, Row]:
@@ -177,7 +175,7 @@ def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
     nx, ny = round(n[0] * parts), round(n[1] * parts)
     length = math.hypot(nx, ny)
     unit = (nx / length, ny / length)
-    wanted = _wanted_gap(lower, upper, math.floor(gap) - 200)
+    wanted = _wanted_gap(scene, lower, upper, math.floor(gap) - 200)
     distance_expr = (scene.center(upper, 0) - scene.center(lower, 0)) * nx + (
         scene.center(upper, 1) - scene.center(lower, 1)
     ) * ny

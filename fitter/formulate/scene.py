@@ -13,6 +13,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from fitter.formulate.expr import Expr, trig_up
+from fitter.formulate.settings import APART
 from fitter.pages import Page
 from fitter.reference import Member, Reference
 from fitter.template import DECORATION_ROLES, TEXT_ROLES, Element
@@ -57,6 +58,7 @@ class Scene:
     """A parity's frame, sorted into blocks, mats and riders.
 
     ``drawn`` are the boxes in the drawing before turning, by id, of what kept its tie: they tell what words stood on.
+    ``apart`` is what photos and words keep between them.
     """
 
     page: Page
@@ -65,6 +67,7 @@ class Scene:
     atoms: tuple[Atom, ...]
     backgrounds: tuple[Element, ...]
     drawn: dict[str, tuple[int, int, int, int]]
+    apart: int
 
     @cached_property
     def blocks(self) -> tuple[Atom, ...]:
@@ -82,9 +85,7 @@ class Scene:
         """The blocks whose area counts as covered: those that fill the page and do not lie within another."""
         filling = [a for a in self.blocks if not a.added and a.element.role in COUNTED]
         return tuple(
-            a
-            for a in filling
-            if not any(b is not a and _within(a.element.box, b.element.box) for b in filling)
+            a for a in filling if not any(b is not a and _within(a.element.box, b.element.box) for b in filling)
         )
 
     @cached_property
@@ -203,6 +204,7 @@ def build_scene(
     members: tuple[Member, ...],
     added: tuple[Element, ...] = (),
     drawing: tuple[Element, ...] = (),
+    apart: int = APART,
 ) -> Scene:
     """Sort a frame's elements into blocks, mats and riders.
 
@@ -218,6 +220,8 @@ def build_scene(
         Free rectangles that may take an added slot, as elements of role ``paper``.
     drawing
         The template's elements, in the order of the reference's.
+    apart
+        What photos and words keep between them.
     """
     numbers: dict[str, int] = {}
     atoms: list[Atom] = []
@@ -243,7 +247,7 @@ def build_scene(
         atoms.append(Atom(element, len(numbers), "block", added=True))
         numbers[element.id] = len(numbers)
     drawn = {e.id: e.box for e, kept in zip(drawing, reference.elements, strict=bool(drawing)) if e.tie == kept.tie}
-    return Scene(page, reference, members, tuple(atoms), backgrounds, drawn)
+    return Scene(page, reference, members, tuple(atoms), backgrounds, drawn, apart)
 
 
 def _root(element: Element, by_id: dict[str, Element], numbers: dict[str, int]) -> int:

@@ -9,6 +9,10 @@ from fitter.formulate.rates import Rates
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Before, GivenPhoto, Wishes
 from fitter.parts import Part
+from fitter.units import INCH
+
+APART, CLOSEST = INCH // 8, INCH // 16
+"""What photos and words keep between them where the drawing has as much, and where no page is to be had otherwise."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,9 @@ class Settings:
         For single photos and slots.
     forbidden
         Changes of single parts of the template that are not made.
+    apart
+        Photos and words stay this far from each other and from all else, or as far as in the reference if that is
+        less: :data:`APART`, or, as R3 allows, :data:`CLOSEST`.
     """
 
     photos: tuple[GivenPhoto, ...]
@@ -45,6 +52,7 @@ class Settings:
     panels: bool = False
     wishes: Wishes = field(default_factory=Wishes)
     forbidden: frozenset[Part] = frozenset()
+    apart: int = APART
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is switched on."""

@@ -34,7 +34,7 @@ INCH = 25_400
 PLACE = 635
 SIZE = 1_270
 SPLIT_GAP = INCH // 8
-KEPT = INCH // 16
+KEPT = INCH // 8
 MOST_DIVIDED = 60
 """Sizes offered to a divided slot: those nearest its own or its copies'."""
 FAR = 10**12
