@@ -107,7 +107,7 @@ def test_the_whole_lattice_is_recorded(page: Layout) -> None:
     assert list(written) == sorted(written)
     steps = [written[name] for name in ("place_um", "apart_um", "size_um", "fine_size_um", "crop_px")]
     assert steps == [635, 3_175, 12_700, 6_350, 1]
-    assert written["even_factors"] == [0.7, 0.85, 1.0, 1.15]
+    assert (written["even_step_percent"], written["even_steps"]) == (15, [-2, -1, 0, 1])
     assert written["template_factors"] == written["photos_factors"] == [0.9, 1.1]
     assert (written["others_factors"], written["cluster_factors"]) == ([0.9], [0.85, 1.15])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fitter.formulate.content import STEP
 from fitter.formulate.groups import CLUSTER_FACTORS, OTHER_FACTORS, PHOTO_FACTORS, TEMPLATE_FACTORS
 from fitter.formulate.scene import GRID
-from fitter.formulate.sizes import EVEN_FACTORS, FINE_STEP, NARROWEST, SIZE_STEP, WIDEST
+from fitter.formulate.sizes import EVEN_STEP, EVEN_STEPS, FINE_STEP, NARROWEST, SIZE_STEP, WIDEST
 from fitter.layout import Lattice
 
 CROP_STEP = 1
@@ -28,7 +28,8 @@ def lattice(apart: int) -> Lattice:
         "scaled_size_um": STEP,
         "widened_from_to": (NARROWEST, WIDEST),
         "crop_px": CROP_STEP,
-        "even_factors": tuple(sorted((*EVEN_FACTORS, 1.0))),
+        "even_step_percent": round(100 * EVEN_STEP),
+        "even_steps": tuple(sorted((*EVEN_STEPS, 0))),
         "template_factors": TEMPLATE_FACTORS,
         "photos_factors": PHOTO_FACTORS,
         "others_factors": OTHER_FACTORS,

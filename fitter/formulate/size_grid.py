@@ -16,7 +16,7 @@ from fitter.formulate.content import Ints, resize_price
 from fitter.formulate.groups import Rescaling
 from fitter.formulate.scene import Atom, Scene
 from fitter.formulate.settings import Settings
-from fitter.formulate.sizes import EVEN_FACTORS, even_sizes, free_sizes, size_step
+from fitter.formulate.sizes import even_factors, even_sizes, free_sizes, size_step
 from fitter.template import Element
 from fitter.units import INCH
 
@@ -81,7 +81,7 @@ def size_grid(
         extra = even_sizes(element, factors, room) if not any(fixed) else (width[:0], height[:0])
         width, height = union((width, height), extra)
     elif settings.may("scale") and not any(fixed):
-        width, height = even_sizes(element, tuple(dict.fromkeys(factors + EVEN_FACTORS)), room)
+        width, height = even_sizes(element, tuple(dict.fromkeys(factors + even_factors(element))), room)
     else:
         width, height = np.array([element.size[0]]), np.array([element.size[1]])
     mask = (np.minimum(width, height) >= smallest) | (

@@ -1,9 +1,9 @@
 """The lattice of sizes: which widths and heights a block is offered.
 
 Rectangles that may be widened take any width with any height, in steps of 1/2 in (1/4 in for small pages and small
-slots, and on pages of one or two photos); everything else scales evenly.  All sizes differ from the reference by
-whole multiples of 1,270 µm,
-so that edges stay on the grid of places.
+slots, and on pages of one or two photos); everything else scales evenly, by 0.15 of its size or 1/2 in of its longer
+side, whichever is less.  All sizes differ from the reference by whole multiples of 1,270 µm, so that edges stay on the
+grid of places.
 """
 
 from __future__ import annotations
@@ -18,8 +18,10 @@ from fitter.units import INCH, divide_nearest
 
 SIZE_STEP, FINE_STEP = INCH // 2, INCH // 4
 """Distance of neighbouring sizes of what may be widened, and where the finer steps are used."""
-EVEN_FACTORS = (0.7, 0.85, 1.15)
-"""Offered scales of things that scale evenly, besides 1."""
+EVEN_STEP = 0.15
+"""Distance of neighbouring scales of what scales evenly, where that is not over :data:`SIZE_STEP`."""
+EVEN_STEPS = (-2, -1, 1)
+"""How many steps smaller or larger it is offered, besides as it is."""
 SMALL_PAGE = 8 * INCH
 """Pages with a side shorter than this use the finer steps."""
 SMALL_SLOT = 5 * INCH // 2
@@ -81,6 +83,12 @@ def scaled_size(element: Element, factor: float) -> tuple[int, int]:
     if element.shape == "rect" and element.role != "embellishment":
         return width, h0 + STEP * divide_nearest(h0 * change, 1000 * STEP)
     return width, 2 * divide_nearest(h0 * width, 2 * w0)
+
+
+def even_factors(element: Element) -> tuple[float, ...]:
+    """Return the scales on offer for something that scales evenly, besides 1."""
+    step = min(EVEN_STEP, SIZE_STEP / max(element.size))
+    return tuple(1 + steps * step for steps in EVEN_STEPS)
 
 
 def even_sizes(element: Element, factors: tuple[float, ...], room: tuple[int, int]) -> tuple[Ints, Ints]:

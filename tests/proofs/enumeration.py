@@ -290,13 +290,21 @@ def _sizes(
             sizes += [s for s in [spot.size, *(_scaled(spot.size, f) for f in factors)] if _fits(s, room)]
     elif wishes.may("scale") and not any(both):
         sizes = [spot.size] + [
-            s for s in (_scaled(spot.size, f) for f in (*factors, *lattice("everything else at"))) if _fits(s, room)
+            s for s in (_scaled(spot.size, f) for f in (*factors, *_even_factors(spot))) if _fits(s, room)
         ]
     else:
         sizes = [spot.size]
     if free and wishes.may("rotate-slot") and not spot.bleeds and not spot.fixed:
         sizes.append(spot.size[::-1])
     return [s for s in dict.fromkeys(sizes) if min(s) >= smallest or (not least and s == spot.size)]
+
+
+def _even_factors(spot: Spot) -> Iterator[float]:
+    """The published factors, of what is so long that they were over 1/2 in apart drawn together to that."""
+    longest = max(spot.size)
+    for factor in lattice("everything else at"):
+        steps = round((factor - 1) / 0.15)
+        yield factor if 0.15 * longest <= INCH / 2 else 1 + steps * INCH / 2 / longest
 
 
 def _fits(size: tuple[int, int], room: list[int]) -> bool:
