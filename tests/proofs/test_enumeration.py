@@ -74,3 +74,20 @@ def test_the_enumeration_tells_pages_apart() -> None:
     assert enumeration.optimum(made, page, fits) == 0
     # The tall one in 3:2 keeps 1200 × 800 of 1200 × 1600, the wide one in 3:4 900 × 1200 of 1800 × 1200; by hand.
     assert enumeration.optimum(made, page, crossed) == 500_000 + 500_000 + enumeration._ppi(800 * 1 / 2, 300)
+
+
+def test_a_long_paper_gives_way_by_half_an_inch(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A photo grows into the room of a paper 6 in long, which shrinks by one step; a step of 0.15 would be 0.9 in."""
+    made = fitting.template(
+        (8, 8), fitting.slot("a", 0.25, 1, 1.25, 6), fitting.slot("paper", 1.75, 2.25, 6, 2, "paper")
+    )
+    page, photos = Page("template", made.size), [fitting.photo(0, 1750, 6000)]
+    allow = ("widen", "scale", "shift")
+    wishes = enumeration.Wishes(given(tuple(photos)), fitting.only(*allow))
+    wanted = enumeration.optimum(made, page, wishes)
+    layout = fitting.best(made, photos, allow=allow, effort=10.0)
+    assert layout.costs.total == wanted
+    paper = next(element for element in layout.elements if element.id == "paper")
+    assert paper.size[0] == round(5.5 * fitting.INCH)
+    monkeypatch.setattr("fitter.formulate.size_grid.even_factors", lambda element: (0.7, 0.85, 1.15))
+    assert fitting.best(made, photos, allow=allow, effort=10.0).costs.total > layout.costs.total
