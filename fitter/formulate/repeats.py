@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from fitter.formulate import rates as r
 from fitter.formulate.lines import TOLERANCE, candidates, usual_gap
 from fitter.formulate.scene import COUNTED, GRID
-from fitter.formulate.settings import Settings
+from fitter.formulate.settings import CLOSEST, Settings
 from fitter.layout import Copy, Repeat
 from fitter.pages import Page
 from fitter.parts import Part
@@ -35,7 +35,7 @@ BEAM = 6
 GAPS = (INCH // 4, INCH // 8)
 _OUTSIDE = 3
 """Where the merit of a repetition says how many of its copies reach out of the drawing."""
-CLEAR = INCH // 16
+CLEAR = CLOSEST
 """Least distance of a copy from everything else."""
 _WAYS: tuple[tuple[Turn, bool], ...] = (
     (0, False),
