@@ -33,6 +33,7 @@ from tests.bench.slicing import BESIDE, STACKED, boxes, coefficients, fitted, sl
 from tests.bench.solve import blank, contradictions, gap_at, overclaimed, reached
 from tests.bench.summary import contrast, is_wrong, quantile, range_of, summary
 from tests.proofs import enumeration
+from tests.proofs.spots import Wishes
 
 SOON = 10.0
 """Seconds a proof by HiGHS may take at most; it takes a fraction of one."""
@@ -171,7 +172,7 @@ def test_peers_agree_with_enumeration_on_tiny_pages(name: str, pages: dict[str, 
     instance = pages[f"tiny-{name}"]
     problems = [f.problem for f in formulated(instance) if not f.problem.openings]
     optimum = enumeration.optimum(
-        instance.template, instance.page, enumeration.Wishes(instance.photos, instance.without)
+        instance.template, instance.page, Wishes(instance.photos, instance.without)
     )
     assert optimum is not None
     found = solve_mip(problems, SOON)

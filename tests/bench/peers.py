@@ -24,6 +24,7 @@ from tests.bench.program import UNSTATED
 from tests.bench.records import PeerRecord
 from tests.bench.slicing import slicing_layout
 from tests.proofs import enumeration
+from tests.proofs.spots import Wishes
 
 PEERS = ("exhaustive", "mip", "annealing", "slicing", "naive")
 EXACT = ("exhaustive", "mip", "annealing")
@@ -60,7 +61,7 @@ def run_peers(
 
 def _exhaustive(instance: Instance) -> PeerRecord:
     started = time.perf_counter()
-    wishes = enumeration.Wishes(instance.photos, instance.without)
+    wishes = Wishes(instance.photos, instance.without)
     cost = enumeration.optimum(instance.template, instance.page, wishes)
     took = time.perf_counter() - started
     note = "" if cost is not None else "no page"

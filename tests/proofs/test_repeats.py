@@ -15,8 +15,9 @@ from fitter.pages import Page
 from fitter.photos import given
 from fitter.template import Element, Template
 from tests.proofs import enumeration, fitting
-from tests.proofs.enumeration import FAR, rate
 from tests.proofs.fitting import INCH, slot, template
+from tests.proofs.published import FAR, rate
+from tests.proofs.spots import Wishes
 
 ALLOW = (
     ("assign", "repeat-cluster"),
@@ -59,7 +60,7 @@ def test_the_proved_page_costs_what_enumeration_says(allow: tuple[str, ...], see
     sizes = [(rng.randrange(1200, 1800, 2), rng.randrange(1600, 2800, 2)) for _ in range(slots + 1)]
     photos = fitting.photos(*sizes)
     out = rng.choice([0, 1])
-    wishes = enumeration.Wishes(given(tuple(photos)), fitting.only(*allow), leave_out=out)
+    wishes = Wishes(given(tuple(photos)), fitting.only(*allow), leave_out=out)
     whole = enumeration.optimum(replace(made, elements=(*made.elements, copy)), page, wishes)
     assert whole is not None
     plain = enumeration.optimum(made, page, wishes)

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from fitter.layout import Layout
 from fitter.photos import Photo
 from fitter.template import Element, Limits, Template
-from tests.proofs.enumeration import rate
 from tests.proofs.fitting import best, fit, only, photo, photos, slot, template
+from tests.proofs.published import rate
 
 MARGIN = 6350
 PAGE = 8 * 25_400

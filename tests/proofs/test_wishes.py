@@ -11,6 +11,7 @@ from fitter.pages import Page
 from fitter.photos import given
 from fitter.wishes import make_wishes
 from tests.proofs import enumeration, fitting
+from tests.proofs.spots import Wishes
 from tests.proofs.tiny import Family, drawn, taken
 
 FAMILIES = {
@@ -52,7 +53,7 @@ def test_the_proved_page_with_a_wish_costs_what_enumeration_says(name: str, kind
     }[kind]
     asked = make_wishes(made, photos, start=start, **wish)
     page = Page("template", made.size)
-    wishes = enumeration.Wishes(
+    wishes = Wishes(
         given(tuple(photos)), fitting.only(*family.allow), leave_out=family.options.get("leave_out", 0), asked=asked
     )
     wanted = enumeration.optimum(made, page, wishes)
