@@ -23,7 +23,7 @@ from fitter.errors import UseError
 from fitter.formulate import Formulation, Formulations, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
-from fitter.formulate.settings import APART, CLOSEST
+from fitter.formulate.settings import APART
 from fitter.freedoms import FREEDOMS, MOST_ALTERNATIVES, VARIED
 from fitter.layout import Costs, Given, GivenPhoto, GivenText, Layout, Placed, Search, TemplateRef, Wishes
 from fitter.pages import Page, size_name
@@ -196,12 +196,12 @@ def fit_page(
     formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
     if len(record) - options.leave_out > most_photos(formulations.drawings, settings):
-        closer = replace(settings, apart=CLOSEST)
-        return FitResult((), reasons(Case(template, page, closer), (), halt), halt(), stats)
+        cramped = replace(settings, cramped=True)
+        return FitResult((), reasons(Case(template, page, cramped), (), halt), halt(), stats)
     outcome = _search(formulations, options, tell, halt, started)
     if outcome.status == "impossible" and not halt():
-        # Gaps narrower than that look like slips, but a page with such is better than none.
-        settings = replace(settings, apart=CLOSEST)
+        # A page with narrow gaps, or much smaller things, is better than none.
+        settings = replace(settings, cramped=True)
         formulations = formulate(template, page, settings)
         outcome = _search(formulations, options, tell, halt, started)
     waive = _waivable(settings)
@@ -256,7 +256,7 @@ def fit_page(
             changes=(),
             notes=template.notes + _notes(painted, options, settings),
             costs=Costs(settings.rates.total(terms), terms, dict(options.weights)),
-            search=_search_record(ranked, options, settings.rates.total(terms), settings.apart),
+            search=_search_record(ranked, options, settings.rates.total(terms), settings),
         )
         layouts.append(replace(layout, changes=changes(layout)))
     stats["total"] = time.monotonic() - started
@@ -364,20 +364,23 @@ def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:
 
 
 def _notes(elements: tuple[Placed, ...], options: Options, settings: Settings) -> tuple[str, ...]:
-    """Say where gaps had to be narrow, and of every photo shown below the target resolution.
+    """Say where the page had to be cramped, and of every photo shown below the target resolution.
 
     Where its file lies is nobody's business.
     """
-    narrow = f"There is no page with {format_length(APART)} between photos and words; here some have half of that."
+    cramped = (
+        f"There is no page with {format_length(APART)} between photos and words at the usual sizes; "
+        "here some may have half of that, and some things may be smaller."
+    )
     coarse = (
         f"{Path(e.photo.file).name} in {e.id} is shown at {e.photo.ppi} ppi, below the target of {options.target_ppi}."
         for e in elements
         if e.photo is not None and e.photo.ppi < options.target_ppi
     )
-    return (*([narrow] if settings.apart < APART else []), *coarse)
+    return (*([cramped] if settings.cramped else []), *coarse)
 
 
-def _search_record(ranked: Ranked, options: Options, cost: int, apart: int) -> Search:
+def _search_record(ranked: Ranked, options: Options, cost: int, settings: Settings) -> Search:
     proved = ranked.proved
     bound = cost if proved else min(cost, ranked.bound)
     versions = {name: importlib.metadata.version(name) for name in ("ortools",)}
@@ -386,6 +389,6 @@ def _search_record(ranked: Ranked, options: Options, cost: int, apart: int) -> S
         bound=bound,
         gap=round(max(0.0, (cost - bound) / max(cost, 1)), 6),
         seed=options.seed,
-        lattice=lattice(apart),
+        lattice=lattice(settings),
         versions=versions,
     )

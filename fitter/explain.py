@@ -11,7 +11,6 @@ from fitter.changes import Change, all_changes
 from fitter.errors import UseError
 from fitter.formulate import Problems, formulate
 from fitter.formulate.account import terms_of
-from fitter.formulate.settings import APART, CLOSEST
 from fitter.layout import Layout
 from fitter.template import Template
 from fitter.wishes import is_same_template
@@ -122,8 +121,8 @@ def _explained(
         forbidden=frozenset({change.part}),
         waive=frozenset(waiver.rule for waiver in layout.waived),
     )
-    for apart in (APART, CLOSEST):
-        formulations = formulate(template, layout.page, replace(settings, apart=apart))
+    for cramped in (False, True):
+        formulations = formulate(template, layout.page, replace(settings, cramped=cramped))
         outcome = search(Problems(formulations), effort=effort, progress=tell, stop=halt)
         if outcome.status != "impossible" or outcome.stopped:
             break

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from fitter import resources
 from fitter.errors import InputError, OutputExistsError
 from fitter.formulate.lattice import lattice
-from fitter.formulate.settings import APART
+from fitter.formulate.settings import Settings
 from fitter.layout import Before, Layout, Placed, Rescale, Shown, Split, Start, Transform, Wishes
 from fitter.layout_file import (
     SCHEMA,
@@ -74,7 +74,7 @@ def rich(page: Layout) -> Layout:
     photos = (replace(first, importance=((250, 417, 0) * 8,) * 2), *others)
     given_ = replace(layout.given, photos=photos, wishes=WISHES, without=("crop",))
     layout = replace(layout, elements=elements, transform=transform, given=given_, dropped=("x",), changes=("Größer",))
-    return replace(layout, search=replace(layout.search, lattice=lattice(APART)))
+    return replace(layout, search=replace(layout.search, lattice=lattice(Settings(()))))
 
 
 def test_round_trip(page: Layout, tmp_path: Path) -> None:
@@ -107,7 +107,10 @@ def test_the_whole_lattice_is_recorded(page: Layout) -> None:
     assert list(written) == sorted(written)
     steps = [written[name] for name in ("place_um", "apart_um", "size_um", "fine_size_um", "crop_px")]
     assert steps == [635, 3_175, 12_700, 6_350, 1]
-    assert (written["even_step_percent"], written["even_steps"]) == (15, [-2, -1, 0, 1])
+    assert (written["even_step_percent"], written["even_from_to"]) == (15, [0.7, 1.15])
+    many = rich(page).given.photos * 5
+    assert lattice(Settings(many[:4])).keys() == written.keys()
+    assert lattice(Settings(many[:5]))["even_steps"] == (-2, 1)
     assert written["template_factors"] == written["photos_factors"] == [0.9, 1.1]
     assert (written["others_factors"], written["cluster_factors"]) == ([0.9], [0.85, 1.15])
 

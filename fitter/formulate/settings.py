@@ -13,6 +13,8 @@ from fitter.units import INCH
 
 APART, CLOSEST = INCH // 8, INCH // 16
 """What photos and words keep between them where the drawing has as much, and where no page is to be had otherwise."""
+FEW_EVEN = 4
+"""Up to so many photos the whole range of even scales is afforded."""
 
 
 @dataclass(frozen=True)
@@ -35,9 +37,8 @@ class Settings:
         For single photos and slots.
     forbidden
         Changes of single parts of the template that are not made.
-    apart
-        Photos and words stay this far from each other and from all else, or as far as in the reference if that is
-        less: :data:`APART`, or, as R3 allows, :data:`CLOSEST`.
+    cramped
+        Whether there is no page on the usual lattice, so that a wider one is needed.
     """
 
     photos: tuple[GivenPhoto, ...]
@@ -52,7 +53,20 @@ class Settings:
     panels: bool = False
     wishes: Wishes = field(default_factory=Wishes)
     forbidden: frozenset[Part] = frozenset()
-    apart: int = APART
+    cramped: bool = False
+
+    @property
+    def apart(self) -> int:
+        """Photos and words stay this far from each other and all else, or as far as in the reference if that is less.
+
+        Narrower gaps than :data:`APART` look like slips, but R3 allows them.
+        """
+        return CLOSEST if self.cramped else APART
+
+    @property
+    def whole_range(self) -> bool:
+        """Whether things that scale evenly are offered in all scales there are."""
+        return self.cramped or len(self.photos) <= FEW_EVEN
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is switched on."""

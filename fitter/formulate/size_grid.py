@@ -81,7 +81,9 @@ def size_grid(
         extra = even_sizes(element, factors, room) if not any(fixed) else (width[:0], height[:0])
         width, height = union((width, height), extra)
     elif settings.may("scale") and not any(fixed):
-        width, height = even_sizes(element, tuple(dict.fromkeys(factors + even_factors(element))), room)
+        width, height = even_sizes(
+            element, tuple(dict.fromkeys(factors + even_factors(element, whole=settings.whole_range))), room
+        )
     else:
         width, height = np.array([element.size[0]]), np.array([element.size[1]])
     mask = (np.minimum(width, height) >= smallest) | (

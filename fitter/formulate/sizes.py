@@ -20,8 +20,10 @@ SIZE_STEP, FINE_STEP = INCH // 2, INCH // 4
 """Distance of neighbouring sizes of what may be widened, and where the finer steps are used."""
 EVEN_STEP = 0.15
 """Distance of neighbouring scales of what scales evenly, where that is not over :data:`SIZE_STEP`."""
-EVEN_STEPS = (-2, -1, 1)
-"""How many steps smaller or larger it is offered, besides as it is."""
+EVEN_FROM, EVEN_TO = 0.7, 1.15
+"""Range of these scales."""
+STEPS_SMALLER, STEPS_LARGER = 2, 1
+"""How many steps are offered where the whole range is not."""
 SMALL_PAGE = 8 * INCH
 """Pages with a side shorter than this use the finer steps."""
 SMALL_SLOT = 5 * INCH // 2
@@ -30,6 +32,8 @@ TINY_SLOT = 3 * INCH // 2
 """The same on pages of many photos."""
 FEW_PHOTOS, MANY_PHOTOS = 2, 6
 """Up to few photos the finer steps are afforded everywhere, from many on only where sizes would be too few."""
+_PARTS = 10**6
+"""Scales are rounded to this part."""
 NARROWEST = 0.6
 WIDEST = 1.5
 
@@ -78,17 +82,20 @@ def scaled_size(element: Element, factor: float) -> tuple[int, int]:
     A rectangle's height goes by whole steps too, an ornament's never.
     """
     w0, h0 = element.size
-    change = round((factor - 1) * 1000)
-    width = w0 + STEP * divide_nearest(w0 * change, 1000 * STEP)
+    change = round((factor - 1) * _PARTS)
+    width = w0 + STEP * divide_nearest(w0 * change, _PARTS * STEP)
     if element.shape == "rect" and element.role != "embellishment":
-        return width, h0 + STEP * divide_nearest(h0 * change, 1000 * STEP)
+        return width, h0 + STEP * divide_nearest(h0 * change, _PARTS * STEP)
     return width, 2 * divide_nearest(h0 * width, 2 * w0)
 
 
-def even_factors(element: Element) -> tuple[float, ...]:
-    """Return the scales on offer for something that scales evenly, besides 1."""
+def even_factors(element: Element, *, whole: bool) -> tuple[float, ...]:
+    """Return the scales on offer for something that scales evenly, besides 1; the whole range of them or less."""
     step = min(EVEN_STEP, SIZE_STEP / max(element.size))
-    return tuple(1 + steps * step for steps in EVEN_STEPS)
+    smaller, larger = (math.ceil(share / step - 1e-3) for share in (1 - EVEN_FROM, EVEN_TO - 1))
+    if not whole:
+        smaller, larger = min(smaller, STEPS_SMALLER), min(larger, STEPS_LARGER)
+    return tuple(max(EVEN_FROM, min(EVEN_TO, 1 + k * step)) for k in range(-smaller, larger + 1) if k)
 
 
 def even_sizes(element: Element, factors: tuple[float, ...], room: tuple[int, int]) -> tuple[Ints, Ints]:

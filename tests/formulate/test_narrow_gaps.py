@@ -10,7 +10,7 @@ from functools import partial
 import pytest
 
 from fitter.explain import explain_layout
-from fitter.formulate.settings import CLOSEST, Settings
+from fitter.formulate.settings import Settings
 from fitter.layout import Layout
 from fitter.template import Limits, Template
 from tests.proofs.fitting import INCH, best, fit, photos, slot, template
@@ -67,7 +67,7 @@ def test_photos_that_would_grow_leave_an_eighth(monkeypatch: pytest.MonkeyPatch)
         return (boxes["b"][0] - boxes["a"][2]) / INCH
 
     assert 1 / 8 <= between() < 0.6
-    monkeypatch.setattr("fitter.asked.Settings", partial(Settings, apart=CLOSEST))
+    monkeypatch.setattr("fitter.asked.Settings", partial(Settings, cramped=True))
     assert 1 / 16 <= between() < 1 / 8
 
 

@@ -26,24 +26,27 @@ def of_size(width: int, height: int, shape: str = "rect") -> Element:
     width=st.integers(INCH // 4, 24 * INCH),
     height=st.integers(INCH // 4, 24 * INCH),
     shape=st.sampled_from(["rect", "ellipse"]),
+    whole=st.booleans(),
 )
-def test_neighbouring_sizes_are_at_most_half_an_inch_apart(width: int, height: int, shape: str) -> None:
+def test_neighbouring_sizes_are_at_most_half_an_inch_apart(width: int, height: int, shape: str, whole: bool) -> None:
     """Both ways; the height of what is round follows its width, which goes by whole steps: it may be off by one."""
     element = of_size(width, height, shape)
     rounding = (0, 0 if shape == "rect" else STEP * element.size[1] / element.size[0])
-    for sides, more in zip(even_sizes(element, even_factors(element), ROOM), rounding, strict=True):
+    for sides, more in zip(even_sizes(element, even_factors(element, whole=whole), ROOM), rounding, strict=True):
         assert all(larger - smaller <= SIZE_STEP + more for smaller, larger in pairwise(sorted(sides.tolist())))
 
 
 @pytest.mark.parametrize(
-    ("longest", "wanted"),
+    ("longest", "few", "whole"),
     [
-        (2.0, [0.7, 0.85, 1.15]),
-        (10 / 3, [0.7, 0.85, 1.15]),
-        (5.0, [0.8, 0.9, 1.1]),
-        (8.0, [0.875, 0.9375, 1.0625]),
+        (2.0, [0.7, 0.85, 1.15], [0.7, 0.85, 1.15]),
+        (10 / 3, [0.7, 0.85, 1.15], [0.7, 0.85, 1.15]),
+        (5.0, [0.8, 0.9, 1.1], [0.7, 0.8, 0.9, 1.1, 1.15]),
+        (8.0, [0.875, 0.9375, 1.0625], [0.7, 0.75, 0.8125, 0.875, 0.9375, 1.0625, 1.125, 1.15]),
     ],
 )
-def test_scales_of_what_is_short_and_long(longest: float, wanted: list[float]) -> None:
-    """By hand: steps of 0.15, or of 1/2 in of the longer side."""
-    assert even_factors(of_size(round(longest * INCH), INCH)) == pytest.approx(tuple(wanted), abs=1e-4)
+def test_scales_of_what_is_short_and_long(longest: float, few: list[float], whole: list[float]) -> None:
+    """By hand: steps of 0.15, or of 1/2 in of the longer side; the last one reaches the end of the range."""
+    element = of_size(round(longest * INCH), INCH)
+    assert even_factors(element, whole=False) == pytest.approx(tuple(few), abs=1e-4)
+    assert even_factors(element, whole=True) == pytest.approx(tuple(whole), abs=1e-4)

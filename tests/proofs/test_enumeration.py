@@ -12,6 +12,8 @@ import pytest
 from fitter.pages import Page
 from fitter.photos import given
 from tests.proofs import enumeration, fitting
+from tests.proofs.filling import ppi_cost
+from tests.proofs.spots import Wishes
 from tests.proofs.tiny import FAMILIES, Family, bound, drawn, taken
 
 CASES = [(name, seed) for name, family in FAMILIES.items() for seed in range(family.seeds)]
@@ -24,7 +26,7 @@ def test_the_proved_page_costs_what_enumeration_says(name: str, seed: int) -> No
     rng = random.Random(f"{name} {seed}")
     made, photos = drawn(rng, family), taken(rng, family)
     page = bound(rng, made, family.gutter)
-    wishes = enumeration.Wishes(
+    wishes = Wishes(
         given(tuple(photos)), fitting.only(*family.allow), leave_out=family.options.get("leave_out", 0)
     )
     wanted = enumeration.optimum(made, page, wishes)
@@ -58,7 +60,7 @@ def test_pages_weighed_for_balance_cost_what_enumeration_says(name: str, seed: i
     made, photos = drawn(rng, family), taken(rng, family)
     weights = {"balance": factor}
     page = Page("template", made.size)
-    wishes = enumeration.Wishes(given(tuple(photos)), fitting.only(*family.allow), weights=weights)
+    wishes = Wishes(given(tuple(photos)), fitting.only(*family.allow), weights=weights)
     wanted = enumeration.optimum(made, page, wishes)
     layout = fitting.best(made, photos, allow=family.allow, weights=weights, effort=10.0)
     assert layout.costs.total == wanted
@@ -69,11 +71,11 @@ def test_the_enumeration_tells_pages_apart() -> None:
     made = fitting.template((6, 6), fitting.slot("a", 0.5, 0.5, 3, 2), fitting.slot("b", 3.75, 0.5, 1.5, 2))
     page = Page("template", made.size)
     wide, tall = fitting.photo(0, 1800, 1200), fitting.photo(1, 1200, 1600)
-    fits = enumeration.Wishes(given((wide, tall)), fitting.only())
-    crossed = enumeration.Wishes(given((tall, wide)), fitting.only())
+    fits = Wishes(given((wide, tall)), fitting.only())
+    crossed = Wishes(given((tall, wide)), fitting.only())
     assert enumeration.optimum(made, page, fits) == 0
     # The tall one in 3:2 keeps 1200 × 800 of 1200 × 1600, the wide one in 3:4 900 × 1200 of 1800 × 1200; by hand.
-    assert enumeration.optimum(made, page, crossed) == 500_000 + 500_000 + enumeration._ppi(800 * 1 / 2, 300)
+    assert enumeration.optimum(made, page, crossed) == 500_000 + 500_000 + ppi_cost(800 * 1 / 2, 300)
 
 
 def test_a_long_paper_gives_way_by_half_an_inch(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -83,11 +85,11 @@ def test_a_long_paper_gives_way_by_half_an_inch(monkeypatch: pytest.MonkeyPatch)
     )
     page, photos = Page("template", made.size), [fitting.photo(0, 1750, 6000)]
     allow = ("widen", "scale", "shift")
-    wishes = enumeration.Wishes(given(tuple(photos)), fitting.only(*allow))
+    wishes = Wishes(given(tuple(photos)), fitting.only(*allow))
     wanted = enumeration.optimum(made, page, wishes)
     layout = fitting.best(made, photos, allow=allow, effort=10.0)
     assert layout.costs.total == wanted
     paper = next(element for element in layout.elements if element.id == "paper")
     assert paper.size[0] == round(5.5 * fitting.INCH)
-    monkeypatch.setattr("fitter.formulate.size_grid.even_factors", lambda element: (0.7, 0.85, 1.15))
+    monkeypatch.setattr("fitter.formulate.size_grid.even_factors", lambda element, whole: (0.7, 0.85, 1.15))
     assert fitting.best(made, photos, allow=allow, effort=10.0).costs.total > layout.costs.total
