@@ -65,9 +65,9 @@ def judged(layout: Layout, template: Template) -> Judged:
     return Judged(written, check_layout(written, template=template))
 
 
-def formulated(instance: Instance, waive: frozenset[str] = frozenset()) -> Formulations:
+def formulated(instance: Instance, waive: frozenset[str] = frozenset(), *, cramped: bool = False) -> Formulations:
     """Return the formulations of an instance, none made yet."""
-    return formulate(instance.template, instance.page, settings_of(instance.given, waive))
+    return formulate(instance.template, instance.page, replace(settings_of(instance.given, waive), cramped=cramped))
 
 
 def settings_of(given: Given, waive: frozenset[str] = frozenset()) -> Settings:

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from typing import overload
 
 from fitter.api import obeying
-from fitter.formulate import Problems
+from fitter.formulate import Formulations, Problems
 from fitter.layout import Layout
 from solver.problem import Problem
 from solver.progress import Event, gap_of
 from solver.search import Effort, search
-from solver.solution import Ranked
+from solver.solution import Outcome, Ranked
 from tests.bench.instances import Instance
 from tests.bench.peers import PEERS, run_peers
 from tests.bench.placing import Judged, formulated, judged, layout_of
@@ -83,22 +83,30 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
         if (cost, bound) != (last.cost, last.bound):
             steps.append(Step(time.perf_counter() - started, cost, bound))
 
+    def searched(formulations: Formulations) -> Outcome:
+        nonlocal spent, formulating
+        steps.clear()
+        problems = _Timed(formulations)
+        outcome = search(problems, top=1, effort=Effort(effort, WALL_SECONDS, seed), progress=note)
+        spent, formulating = spent + outcome.effort, formulating + problems.seconds
+        return outcome
+
     started = time.perf_counter()
+    spent = formulating = 0.0
     formulations = formulated(instance)
-    problems = _Timed(formulations)
-    limits = Effort(effort, WALL_SECONDS, seed)
-    outcome = search(problems, top=1, effort=limits, progress=note)
-    spent, formulating = outcome.effort, problems.seconds
+    outcome = searched(formulations)
+    cramped = outcome.status == "impossible"
+    if cramped:
+        # As for users: where there is no page on the usual lattice, on the wider one.
+        formulations = formulated(instance, cramped=True)
+        outcome = searched(formulations)
     if not outcome.pages and any(photo.detected for photo in instance.photos):
         # As for users: where it is proved that no page shows all faces that were found, some are given up; where none
         # was found, that they could be helps to find one that shows them.
         proved_none = outcome.status == "impossible"
-        steps.clear()
-        formulations = formulated(instance, frozenset({"R5"}))
-        problems = _Timed(formulations)
-        outcome = search(problems, top=1, effort=limits, progress=note)
+        formulations = formulated(instance, frozenset({"R5"}), cramped=cramped)
+        outcome = searched(formulations)
         outcome = outcome if proved_none else obeying(outcome, formulations)
-        spent, formulating = spent + outcome.effort, formulating + problems.seconds
     total = time.perf_counter() - started
     record = replace(
         blank(instance),
