@@ -6,15 +6,14 @@ from dataclasses import dataclass, field
 
 from fitter.formulate.content import TextItem
 from fitter.formulate.rates import Rates
+from fitter.formulate.sizes import FEW_EVEN
 from fitter.freedoms import FREEDOMS
 from fitter.layout import Before, GivenPhoto, Wishes
 from fitter.parts import Part
 from fitter.units import INCH
 
 APART, CLOSEST = INCH // 8, INCH // 16
-"""What photos and words keep between them where the drawing has as much, and where no page is to be had otherwise."""
-FEW_EVEN = 4
-"""Up to so many photos the whole range of even scales is afforded."""
+"""Micrometres photos and words keep between them where the drawing has as much, and where else there is no page."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,7 @@ class Settings:
 
     @property
     def apart(self) -> int:
-        """Photos and words stay this far from each other and all else, or as far as in the reference if that is less.
+        """Photos and words stay so many µm from each other and all else, or as far as in the reference if that is less.
 
         Narrower gaps than :data:`APART` look like slips, but R3 allows them.
         """

@@ -24,6 +24,8 @@ EVEN_FROM, EVEN_TO = 0.7, 1.15
 """Range of these scales."""
 STEPS_SMALLER, STEPS_LARGER = 2, 1
 """How many steps are offered where the whole range is not."""
+FEW_EVEN = 4
+"""Up to so many photos the whole range is afforded."""
 SMALL_PAGE = 8 * INCH
 """Pages with a side shorter than this use the finer steps."""
 SMALL_SLOT = 5 * INCH // 2

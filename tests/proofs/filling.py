@@ -13,7 +13,7 @@ import numpy as np
 from fitter.layout import GivenPhoto
 from fitter.layout import Wishes as Asked
 from fitter.pages import Page
-from tests.proofs.published import FAR, INCH, SPLIT_GAP, rate
+from tests.proofs.published import FAR, INCH, SIZE, SPLIT_GAP, rate
 from tests.proofs.sizing import sizes_of
 from tests.proofs.spots import Filling, Scaling, Spot, Wishes, half_up
 
@@ -102,7 +102,7 @@ def _area_before(asked: Asked, sha256: str) -> int:
 def _beside(spot: Spot, page: Page, shape: tuple[int, int]) -> list[tuple[int, int]]:
     """The slot repeated beside itself, 1/8 in apart, to whole steps of 1,270 µm, where the safe box has room."""
     w, h = (
-        side + 1270 * math.floor((count - 1) * (side + 3175) / 1270 + 0.5)
+        side + SIZE * math.floor((count - 1) * (side + SPLIT_GAP) / SIZE + 0.5)
         for side, count in zip(spot.size, shape, strict=True)
     )
     left, top, right, bottom = page.safe

@@ -10,6 +10,7 @@ INCH = 25_400
 PLACE = 635
 SIZE = 1_270
 SPLIT_GAP = INCH // 8
+"""Lengths in micrometres: the steps of places and of scaled sizes, and what stands between pieces of a slot."""
 FAR = 10**12
 """Dearer than any page."""
 

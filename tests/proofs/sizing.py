@@ -54,6 +54,7 @@ def sizes_of(
 
 
 def scalings(spots: list[Spot], wishes: Wishes) -> Iterator[Scaling]:
+    """Every common scaling on offer: of the whole template, photos, all else, and each cluster."""
     if not wishes.may("scale"):
         return
     loose = [s for s in spots if not s.bleeds and not s.fixed]
