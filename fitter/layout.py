@@ -9,6 +9,7 @@ degrees clockwise; pixels and crops count in the picture as seen.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from fitter.pages import Page, Side
@@ -331,7 +332,7 @@ class Placed:
             tie=element.tie,
         )
 
-    @property
+    @cached_property
     def box(self) -> tuple[int, int, int, int]:
         """Left, top, right, bottom of the box before tilting."""
         (x, y), (w, h) = self.center, self.size

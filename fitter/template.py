@@ -7,6 +7,7 @@ All lengths are integer micrometres, x to the right, y down, tilts in degrees cl
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from fitter.errors import InputError
@@ -126,7 +127,7 @@ class Element:
         """Its role in words: mats and strips are papers, but people tell them apart."""
         return "mat" if self.tie == "mat" else "strip" if self.is_strip else self.role
 
-    @property
+    @cached_property
     def box(self) -> tuple[int, int, int, int]:
         """Left, top, right, bottom of the box before tilting."""
         (x, y), (w, h) = self.center, self.size

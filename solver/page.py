@@ -43,6 +43,8 @@ class PageModel:
             return self.present[number]
         if kind == "rider":
             return self.riders[number]
+        if kind == "not-rider":
+            return ~self.riders[number]
         if kind == "member":
             return self.members[number]
         if kind == "column":

@@ -16,7 +16,7 @@ from typing import Literal
 Var = tuple[Literal["x", "y", "w", "h", "f"], int]
 """Displacement of a block's centre (grid units), change of width or height, or scale (1/4096)."""
 
-Lit = tuple[Literal["block", "rider", "member", "group", "column", "not-column"], int, int]
+Lit = tuple[Literal["block", "rider", "member", "group", "column", "not-rider"], int, int]
 """A truth value; the last number is the column's index for column literals, else 0."""
 
 Terms = tuple[tuple[Var, int], ...]

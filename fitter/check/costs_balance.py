@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from fitter.check.costs_slots import counted_blocks, lies_on_another
+from fitter.check.costs_slots import lies_on_another
 from fitter.check.report import CostItem
 from fitter.check.shapes import box_area
 from fitter.check.view import View, doubled_center, round_half_up
@@ -29,7 +29,7 @@ def cost_balance(view: View) -> tuple[CostItem, ...]:
 def drawn(view: View) -> Pair:
     """Return the moments of the drawing where it stands in the middle of the page, as shares of half the page."""
     slid = _slid(view)
-    parts = [(box_area(e.box), _aside(view, e, slid)) for e in counted_blocks(view)]
+    parts = [(box_area(e.box), _aside(view, e, slid)) for e in view.counted_blocks]
     return _over_drawn(view, [sum((area * aside[a] for area, aside in parts), Fraction(0)) for a in (0, 1)])
 
 
@@ -37,7 +37,7 @@ def tipped(view: View) -> Pair:
     """Return the moments of the page, right and down, as shares of half the page."""
     slid = _slid(view)
     totals = [Fraction(0), Fraction(0)]
-    for block in counted_blocks(view):
+    for block in view.counted_blocks:
         aside = _aside(view, block, slid)
         back = (0, 0) if block.bleeds else slid
         area = box_area(block.box)
@@ -57,7 +57,7 @@ def tipped(view: View) -> Pair:
 
 
 def _over_drawn(view: View, totals: list[Fraction]) -> Pair:
-    area = sum(box_area(e.box) for e in counted_blocks(view))
+    area = sum(box_area(e.box) for e in view.counted_blocks)
     x, y = (2 * total / (max(1, area) * side) for total, side in zip(totals, view.page.trim, strict=True))
     return (x, y) if area else (Fraction(0), Fraction(0))
 

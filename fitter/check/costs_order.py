@@ -6,6 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fitter.check.report import CostItem
 from fitter.check.shapes import Box
 from fitter.check.view import View, doubled_center
@@ -134,13 +137,14 @@ def _both_edges(a: Element, b: Element, axis: int) -> bool:
 
 def _gaps(view: View) -> Iterator[Gap]:
     level = candidates(view)
+    boxes = np.array([e.box for e in level]).reshape(-1, 4)
     for axis in (0, 1):
         for a in level:
             for b in level:
                 length = b.box[axis] - a.box[axis + 2]
                 if a is b or not 0 < length <= LONGEST_GAP:
                     continue
-                if _face_each_other(a, b, axis) and not _something_between(a, b, axis, level):
+                if _face_each_other(a, b, axis) and not _something_between(a, b, axis, boxes):
                     yield Gap(axis, a.id, b.id, length, a.box[axis + 2])
 
 
@@ -155,18 +159,13 @@ def _common(a: Element, b: Element, axis: int) -> tuple[int, int]:
     return max(a.box[other], b.box[other]), min(a.box[other + 2], b.box[other + 2])
 
 
-def _something_between(a: Element, b: Element, axis: int, level: tuple[Element, ...]) -> bool:
+def _something_between(a: Element, b: Element, axis: int, boxes: NDArray[np.int64]) -> bool:
     low, high = _common(a, b, axis)
-    other, first, last = 1 - axis, a.box[axis + 2], b.box[axis]
-    return any(
-        first < c.box[axis + 2]
-        and c.box[axis] < last
-        and (first <= c.box[axis] or c.box[axis + 2] <= last)
-        and c.box[other] < high
-        and c.box[other + 2] > low
-        for c in level
-        if c is not a and c is not b
-    )
+    first, last = a.box[axis + 2], b.box[axis]
+    near, far, near_across, far_across = (boxes[:, end] for end in (axis, axis + 2, 1 - axis, 3 - axis))
+    # Neither a, which ends at ``first``, nor b, which begins at ``last``, is among these.
+    between = (first < far) & (near < last) & ((first <= near) | (far <= last))
+    return bool((between & (near_across < high) & (far_across > low)).any())
 
 
 def _now(view: View, gap: Gap) -> int:

@@ -7,10 +7,10 @@ the words are those of DEVELOPERS.md, section Costs.
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from fitter.check.report import CostItem
-from fitter.check.shapes import TOLERANCE, Box, box_area, box_around, box_inside, shared_area
+from fitter.check.shapes import TOLERANCE, Box, box_area, box_around, box_inside, meeting, shared_area
 from fitter.check.view import View, decimal, is_text, round_half_up
 from fitter.layout import Placed
 from fitter.template import Element
@@ -23,7 +23,6 @@ SHIFT, RESIZE, RESCALE = 12_000, 75_000, 150_000
 OVERLAP, HOLE = 6_000_000, 540_000
 SPLIT_GAP = INCH // 8
 _LOOSE = frozenset({"paper", "ribbon", "embellishment"})
-_FILLING = frozenset({"photo", "paper", "journaling", "title"})
 
 
 def cost_rotate_page(view: View) -> Items:
@@ -105,7 +104,7 @@ def cost_overlap(view: View) -> Items:
     """6,000,000 times the share of the page that a pair overlaps beyond the reference."""
     page = view.page.trim[0] * view.page.trim[1]
     made = []
-    for a, b in combinations(view.elements, 2):
+    for a, b in meeting(view.elements):
         if not is_overlap_pair(view, a, b) or _stands_for(view, a, b) or _stands_for(view, b, a):
             continue
         more = shared_area(a, b) - reference_overlap(view, a, b)
@@ -120,7 +119,7 @@ def cost_hole(view: View) -> Items:
     On a page on its side counts what they would fill upright, if that is more.
     """
     left, top, right, bottom = view.page.safe
-    counted = counted_blocks(view)
+    counted = view.counted_blocks
     before = sum(box_area(e.box) for e in counted) * _upright_gain(view)
     now = sum(box_area(view.outer(e.id)) for e in counted if e.id in view.pieces)
     now += sum(box_area(item.box) for item in view.added if not lies_on_another(view, item))
@@ -137,12 +136,6 @@ def _upright_gain(view: View) -> Fraction:
     turned = min(Fraction(tw, h), Fraction(th, w))
     gain = max(Fraction(1), upright / turned)
     return gain * gain
-
-
-def counted_blocks(view: View) -> list[Element]:
-    """Return the blocks that fill the page: photo, paper, journaling, title, not inside another such."""
-    filling = [e for e in view.blocks if e.role in _FILLING]
-    return [e for e in filling if not any(o is not e and box_inside(e.box, o.box) for o in filling)]
 
 
 SIZE_STEP = 1270

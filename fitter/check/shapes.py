@@ -7,9 +7,11 @@ micrometres, tilts clockwise (y runs down, so shapely's positive angle turns clo
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from shapely import affinity
 from shapely.geometry import Polygon, box
@@ -66,6 +68,14 @@ def shared_area(a: Item, b: Item) -> Fraction:
     if not _bounds_meet(one.bounds, other.bounds):
         return Fraction(0)
     return Fraction(float(one.intersection(other).area))
+
+
+def meeting(items: Sequence[Placed]) -> Iterator[tuple[Placed, Placed]]:
+    """Yield the pairs of items whose shapes have bounds that touch or overlap, in the items' order."""
+    shapes = np.array([shape_of(item) for item in items], dtype=object)  # the tree takes no empty list
+    for a, b in sorted(zip(*shapely.STRtree(shapes).query(shapes).tolist(), strict=True)):
+        if a < b:
+            yield items[a], items[b]
 
 
 def area_of(item: Item) -> Fraction:

@@ -24,7 +24,7 @@ NEARLY = Fraction(899, 1000)
 ALIKE = 16
 """Micrometres by which widths may differ and be the same: rounding."""
 MOST_GOING = 3
-"""What belongs to other blocks takes nothing from a card when it is gone, unless more than so many are on the card."""
+"""What is gone from a card, or the block it belongs to, takes nothing from it, unless more than so many lie on it."""
 
 
 def height_available(view: View, item: Placed) -> Fraction:
@@ -98,8 +98,7 @@ def free_rectangle(room: Box, taken: Iterable[Box]) -> Box:
 def _taken(view: View, item: Placed, card: Element) -> list[Box]:
     """Return the boxes of what lies on a card in the reference and counts on this page, with the card level."""
     level = 0.0 if abs(card.tilt) > STEEPEST else -card.tilt
-    own: list[Box] = []
-    others: dict[str, list[Box]] = {}
+    things: dict[str, list[Box]] = {}
     for other in view.layout.reference[view.stacking[card.id] + 1 :]:
         host = _host(view, other)
         if host == card.id and (other.tie == "mat" or is_text(other)):
@@ -111,11 +110,10 @@ def _taken(view: View, item: Placed, card: Element) -> list[Box]:
         x0, y0, x1, y1 = turned(shape_of(other), level, card.center).bounds
         box = math.floor(x0 + 1e-6), math.floor(y0 + 1e-6), math.ceil(x1 - 1e-6), math.ceil(y1 - 1e-6)
         if host == card.id:
-            own.append(_up_to_corner(box, turned(tilted_box(other.center, (2, 2), 0), level, card.center), card))
-        else:
-            others.setdefault(host, []).append(box)
-    counted = [boxes for host, boxes in others.items() if len(others) > MOST_GOING or host in view.pieces]
-    return own + [box for boxes in counted for box in boxes]
+            box = _up_to_corner(box, turned(tilted_box(other.center, (2, 2), 0), level, card.center), card)
+        things.setdefault(other.id if host == card.id else host, []).append(box)
+    counted = [boxes for name, boxes in things.items() if len(things) > MOST_GOING or name in view.pieces]
+    return [box for boxes in counted for box in boxes]
 
 
 def _up_to_corner(box: Box, middle: Polygon, card: Element) -> Box:

@@ -13,6 +13,8 @@ from fitter.check.shapes import Box, box_around, box_inside
 from fitter.layout import GivenPhoto, Grid, Layout, Placed
 from fitter.template import TEXT_ROLES, Element
 
+_FILLING = frozenset({"photo", "paper", "journaling", "title"})
+
 
 class View:
     """Look-ups over one layout.
@@ -69,6 +71,12 @@ class View:
     def blocks(self) -> tuple[Element, ...]:
         """Reference elements that are neither mat, carried nor background."""
         return tuple(e for e in self.layout.reference if is_block(e))
+
+    @cached_property
+    def counted_blocks(self) -> tuple[Element, ...]:
+        """The blocks that fill the page: photo, paper, journaling, title, not inside another such."""
+        filling = [e for e in self.blocks if e.role in _FILLING]
+        return tuple(e for e in filling if not any(o is not e and box_inside(e.box, o.box) for o in filling))
 
     @cached_property
     def placed_blocks(self) -> tuple[Element, ...]:

@@ -1,7 +1,7 @@
 """R2: the free rectangle of a card, where its words stand among what lies on it.
 
-What lies on a card and belongs to another block goes when that block goes, so a card may have several free
-rectangles: each is offered for the blocks it depends on being there, or gone.
+What lies on a card and belongs to another block goes when that block goes, and what the card carries may be given
+up, so a card may have several free rectangles: each is offered for what it depends on being there, or gone.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ NEARLY = 899
 SAME = 16
 """Widths that differ by this many micrometres are equal but for rounding."""
 MOST_CHOICES = 3
-"""Up to this many blocks on a card take nothing of it once they are gone; more count always."""
+"""Up to this many things on a card take nothing of it once they are gone; more count always."""
 
 
 @dataclass(frozen=True)
@@ -48,19 +48,19 @@ def clearings(scene: Scene, card: Atom) -> tuple[Clearing, ...]:
     if any(cover.barring for cover in covers):
         return ()
     room = _room(card.element)
-    others = tuple({c.atom.block: c for c in covers if c.atom.block != card.block})
-    if len(others) > MOST_CHOICES:
+    things = tuple({_thing(card, c): c for c in covers})
+    if len(things) > MOST_CHOICES:
         insets = _insets(room, [c.box for c in covers])
         return () if insets is None else (Clearing(insets),)
     outcomes: dict[tuple[bool, ...], Insets | None] = {}
-    for state in product((True, False), repeat=len(others)):
-        there = {card.block, *compress(others, state)}
-        outcomes[state] = _insets(room, [c.box for c in covers if c.atom.block in there])
+    for state in product((True, False), repeat=len(things)):
+        there = set(compress(things, state))
+        outcomes[state] = _insets(room, [c.box for c in covers if _thing(card, c) in there])
     found = []
-    for known, insets in _cases(outcomes, (None,) * len(others)):
+    for known, insets in _cases(outcomes, (None,) * len(things)):
         if insets is not None:
-            gone = tuple(block for block, stays in zip(others, known, strict=True) if stays is False)
-            found.append(Clearing(insets, tuple(compress(others, known)), gone))
+            gone = tuple(thing for thing, stays in zip(things, known, strict=True) if stays is False)
+            found.append(Clearing(insets, tuple(compress(things, known)), gone))
     return tuple(found)
 
 
@@ -81,8 +81,11 @@ def clearing_clashes(blocks: Sequence[Block], configs: Sequence[Sequence[Config]
     for block, options in zip(blocks, configs, strict=True):
         columns = []
         for column, config in zip(block.columns, options, strict=True):
-            barred: list[tuple[Lit, ...]] = [(("block", number, 0),) for number in config.clearing.gone]
-            for number in config.clearing.there:
+            barred: list[tuple[Lit, ...]] = [(thing,) for thing in config.clearing.gone]
+            for kind, number, _ in config.clearing.there:
+                if kind == "rider":
+                    barred.append((("not-rider", number, 0),))
+                    continue
                 absent = (index for index, other in enumerate(configs[number]) if other.role is None)
                 barred += [(("column", number, index),) for index in absent]
             columns.append(replace(column, clashes=(*column.clashes, *barred)) if barred else column)
@@ -105,7 +108,7 @@ def clearing_rules(scene: Scene, configs: Sequence[Sequence[Config]]) -> Iterato
         covers = [c for c in _covers_on(scene, card) if c.atom.block != card.block]
         for clearing, indices in words.items():
             for cover in covers:
-                row = None if cover.atom.block in clearing.gone else _beside(scene, card, cover, clearing.insets)
+                row = None if _thing(card, cover) in clearing.gone else _beside(scene, card, cover, clearing.insets)
                 if row is not None:
                     yield from (Rule("R2", (row,), (("column", card.block, i), cover.atom.lit)) for i in indices)
 
@@ -142,6 +145,11 @@ def _covers_on(scene: Scene, card: Atom) -> list[_Cover]:
         within = upper.part == "block" and _is_within(box, card.element.box)
         found.append(_Cover(upper, _to_corner(card.element, seen) if own else box, seeking or within))
     return found
+
+
+def _thing(card: Atom, cover: _Cover) -> Lit:
+    """Return what has to go for a cover to take nothing of a card: itself if the card carries it, else its block."""
+    return cover.atom.lit if cover.atom.block == card.block else ("block", cover.atom.block, 0)
 
 
 def _to_corner(card: Element, carried: Element) -> Box:

@@ -21,6 +21,7 @@ from fitter.layout import GivenPhoto
 from fitter.template import Element, Role
 from fitter.typesetting import JOURNALING_SIZES, TITLE_SIZES, block_heights, title_heights
 from fitter.units import INCH
+from solver.problem import Lit
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -99,13 +100,13 @@ class Under:
 class Clearing:
     """Where words stand in their card: insets of its free rectangle, from left, top, right and bottom, micrometres.
 
-    It is the free rectangle where the blocks ``there`` are on the page and those ``gone`` are not; other blocks may be
-    there or not.
+    It is the free rectangle where the blocks and carried things ``there`` are on the page and those ``gone`` are not;
+    others may be there or not.
     """
 
     insets: tuple[int, int, int, int] = (0, 0, 0, 0)
-    there: tuple[int, ...] = ()
-    gone: tuple[int, ...] = ()
+    there: tuple[Lit, ...] = ()
+    gone: tuple[Lit, ...] = ()
 
 
 @dataclass(frozen=True)

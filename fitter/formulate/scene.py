@@ -111,6 +111,11 @@ class Scene:
         """Return what a block carries."""
         return [a for a in self.riders if a.block == block]
 
+    def element_of(self, thing: Lit) -> Element:
+        """Return the element that a literal says is there: a block or something carried."""
+        kind, number, _ = thing
+        return (self.riders if kind == "rider" else self.blocks)[number].element
+
     def slides(self, block: int) -> bool:
         """Whether a block moves when the drawing slides along the freed direction: added ones stay in their rooms."""
         atom = self.blocks[block]

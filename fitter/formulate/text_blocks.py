@@ -43,7 +43,7 @@ def text_configs(
     ]
     if not items:
         return
-    offered = [c for c in clearings(scene, atom) if all(_can_go(scene.blocks[b].element, settings) for b in c.gone)]
+    offered = [c for c in clearings(scene, atom) if all(_can_go(scene.element_of(thing), settings) for thing in c.gone)]
     if not offered:
         return
     least = INCH // 2 if is_text(element) else SMALLEST_TEXT
@@ -123,7 +123,7 @@ def item_allowed(item: TextItem, element: Element, settings: Settings) -> bool:
 
 
 def _can_go(element: Element, settings: Settings) -> bool:
-    """Whether a block of the template may be left out."""
+    """Whether something of the template may be left out."""
     return settings.may("drop") and not element.limits.fixed
 
 

@@ -113,7 +113,9 @@ class Pricing:
         kind, number, column = lit
         if kind == "group":
             return page.group == number
-        return (page.columns[number] == column) == (kind == "column")
+        if kind == "not-rider":
+            return not page.riders[number]
+        return page.columns[number] == column
 
     def _terms(self, terms: Terms) -> Array:
         found = np.zeros(5 * self.blocks + 1)

@@ -108,8 +108,8 @@ class Program:
             return ({}, 1.0) if number == self.group else None
         if kind == "column":
             return ({self.picks[number][column]: 1.0}, 0.0) if column in self.picks[number] else None
-        if kind == "not-column":
-            return ({self.picks[number][column]: -1.0}, 1.0) if column in self.picks[number] else ({}, 1.0)
+        if kind == "not-rider":
+            return {self.riders[number]: -1.0}, 1.0
         return {{"rider": self.riders, "member": self.members}[kind][number]: 1.0}, 0.0
 
     def truths(self, when: Iterable[Lit]) -> list[Expression] | None:

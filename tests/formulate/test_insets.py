@@ -54,9 +54,9 @@ def scene_of(template: Template, *, turned: bool = False) -> Scene:
 def found_by_check(layout: Layout, scene: Scene, card: Atom, clearing: Clearing) -> list[int]:
     """Return the insets the checker finds where some blocks are gone, and those apart that a page keeps apart."""
     apart = {a.block for a in scene.atoms if a.block != card.block and are_loose(scene, *_in_order(scene, card, a))}
-    away = {scene.blocks[n].element.id for n in {*clearing.gone, *apart}}
+    away = {*(scene.element_of(thing).id for thing in clearing.gone), *(scene.blocks[n].element.id for n in apart)}
     hosts = {a.element.id: scene.blocks[a.block].element.id for a in scene.atoms}
-    there = tuple(e for e in layout.elements if hosts.get(e.id) not in away)
+    there = tuple(e for e in layout.elements if not {e.id, hosts.get(e.id)} & away)
     view = View(replace(layout, elements=there))
     insets = reference_insets(view, next(e for e in there if e.id == card.element.id))
     return [insets[side] for side in SIDES]
@@ -211,13 +211,31 @@ def test_words_have_the_whole_card_where_what_covered_it_is_gone() -> None:
     assert card.text.ink.size[0] > 5 * INCH
 
 
+@pytest.mark.parametrize(("words", "gone"), [(20, False), (110, True)])
+def test_words_have_the_room_of_an_ornament_that_is_given_up(words: int, *, gone: bool) -> None:
+    """A card of 3 by 3 in with a large ornament: few words stand beside it, many cost more there than it does."""
+    bloom = slot("bloom", 1.25, 1.25, 1.5, 1.5, "embellishment", on="card", tie="carried")
+    made = tiny((6, 6), slot("card", 1, 1, 3, 3, "journaling"), bloom, slot("photo", 4.25, 1, 1.5, 3))
+    page = best(made, photos((2000, 4000)), allow=("crop", "drop"), words=words)
+    assert page.dropped == (("bloom",) if gone else ())
+    (card,) = (e for e in page.elements if e.text)
+    assert card.text is not None
+    insets = reference_insets(View(page), card)
+    assert any(insets.values()) is not gone
+    # In the middle of what is free, a little above.
+    left, top, right, bottom = card.box
+    free = top + insets["top"], bottom - insets["bottom"]
+    assert abs(card.text.ink.center[0] - (left + insets["left"] + right - insets["right"]) / 2) < INCH / 100
+    assert free[0] < card.text.ink.center[1] < sum(free) / 2 + INCH / 100
+
+
 def test_words_on_a_page_on_its_side_lose_nothing_to_what_they_end_up_apart_from() -> None:
     """The card keeps its place in reading and is kept clear of the photo: all of it takes words."""
     scene = scene_of(card_under(), turned=True)
     card = next(a for a in scene.blocks if a.element.id == "card")
     photo = next(a for a in scene.blocks if a.element.id == "photo")
     assert are_loose(scene, card, photo)
-    assert all(photo.block not in (*c.there, *c.gone) for c in clearings(scene, card))
+    assert all(photo.lit not in (*c.there, *c.gone) for c in clearings(scene, card))
     result = fit(card_under(), photos((3000, 2500)), words=60, effort=2)
     for layout in result.layouts:
         sound(layout)
