@@ -16,7 +16,8 @@ import numpy as np
 
 from solver.problem import Problem
 from solver.solution import Solution
-from tests.bench.program import Program, program_of
+from tests.bench.program import program_of
+from tests.bench.program_rows import Program
 
 ABSOLUTE_GAP = 0.5
 """Costs are whole, so a gap below one is a proof."""

@@ -20,7 +20,7 @@ from tests.bench.instances import Instance
 from tests.bench.mip import solve_mip
 from tests.bench.naive import naive_layout
 from tests.bench.placing import Judged, judged, layout_of
-from tests.bench.program import UNSTATED
+from tests.bench.program_costs import UNSTATED
 from tests.bench.records import PeerRecord
 from tests.bench.slicing import slicing_layout
 from tests.proofs import enumeration

@@ -9,7 +9,7 @@ from tests.bench.commands import Command
 from tests.bench.instances import SEEN
 from tests.bench.machine import Run, hardware, versions
 from tests.bench.peers import PEERS
-from tests.bench.program import UNSTATED
+from tests.bench.program_costs import UNSTATED
 from tests.bench.records import PeerRecord, Record
 
 RANGES = ((1, 4), (5, 6), (7, 8), (9, 12))
