@@ -50,7 +50,7 @@ def lead_of(problem: Problem, columns: tuple[int, ...]) -> tuple[int, int] | Non
 
 def distance(problem: Problem, columns: tuple[int, ...], member: int, other: Problem, solution: Solution) -> int:
     """Return the page distance, in tenths, between a page and a solution (of any class of the same page)."""
-    total = page_turn(problem, member, other, solution.member)
+    total = page_turn(problem, member, other, solution.member) + SLOT * _missing(problem, other, solution)
     for block, index in zip(problem.blocks, columns, strict=True):
         kind = block.columns[index].kind
         twin = _kind_of(other, solution, block.name)
@@ -84,6 +84,8 @@ def _differ(problem: Problem, page: Solution, other: Problem, solution: Solution
             return False
         here, there = problem.areas[mine[1] - 1], other.areas[theirs[1] - 1]
         return 5 * abs(here - there) >= there
+    if aspect == "slots" and _missing(problem, other, solution):
+        return True
     return any(
         _kinds_differ(block.columns[index].kind, _kind_of(other, solution, block.name), aspect)
         for block, index in zip(problem.blocks, page.columns, strict=True)
@@ -99,6 +101,13 @@ def _kinds_differ(kind: int, twin: int, aspect: str) -> bool:
 
 def _scaling(problem: Problem, group: int | None) -> str:
     return "" if group is None else problem.groups[group].name
+
+
+def _missing(problem: Problem, other: Problem, solution: Solution) -> int:
+    """Return how many slots of an earlier page no page of a class has, such as those of copies."""
+    names = {block.name for block in problem.blocks}
+    chosen = zip(other.blocks, solution.columns, strict=True)
+    return sum(block.name not in names and block.columns[index].kind > 0 for block, index in chosen)
 
 
 def _kind_of(problem: Problem, solution: Solution, name: str) -> int:
@@ -117,7 +126,7 @@ def keep_apart(page: PageModel, other: Problem, solution: Solution, vary: Collec
     if min(turns) >= LEAST:
         return
     parts = [(lit, turn) for lit, turn in zip(page.members, turns, strict=True) if turn]
-    least = LEAST
+    least = LEAST - SLOT * _missing(problem, other, solution)
     for b, block in enumerate(problem.blocks):
         kind = _kind_of(other, solution, block.name)
         parts += [(var, -SLOT) for j, var in page.columns[b].items() if block.columns[j].kind == kind]
@@ -142,6 +151,8 @@ def _demand(page: PageModel, other: Problem, solution: Solution, aspect: str) ->
         if _scaling(problem, page.group) != _scaling(other, solution.group):
             return
         ways += [] if lead is None else [_resized(page, other, lead, list(range(problem.photos)))]
+    elif aspect == "slots" and _missing(problem, other, solution):
+        return
     else:
         for b, block in enumerate(problem.blocks):
             twin = _kind_of(other, solution, block.name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from fitter.freedoms import VARIED
 from fitter.layout import Layout
 from fitter.words import given_count
 from solver.apart import VARIED as SEARCHED
-from tests.proofs.distance import differ, distance
+from tests.proofs.distance import differ, distance, lead
 from tests.proofs.fitting import fit, photos, slot, sound, template
 
 TINY = template(
@@ -67,6 +68,21 @@ def test_what_cannot_differ_gives_fewer_pages() -> None:
     """One photo has no other lead: there is one page, and no reason to doubt it."""
     result = fit(template((6, 6), slot("a", 1, 1, 4, 4)), photos((1500, 1500)), top=3, vary=("lead",))
     assert len(result.layouts) == 1
+
+
+@pytest.mark.parametrize("vary", [(), ("slots",)])
+def test_a_page_without_a_copy_differs_from_one_with_it(vary: tuple[str, ...]) -> None:
+    """The copy is a slot that the page without it does not have, though all else is the same."""
+    end = replace(slot("photo-2", 2.25, 0.5, 1.25, 2.5), cluster="end")
+    made = template((5.5, 3.75), slot("photo-1", 0.5, 0.5, 1.5, 2.5), end)
+    taken = photos((1500, 2500), (1250, 2500), (1250, 2500))
+    result = fit(made, taken, allow=("repeat-cluster",), leave_out=1, top=2, vary=vary, effort=4.0)
+    one, other = result.layouts
+    assert one.transform.repeat is not None
+    assert other.transform.repeat is None
+    assert len(other.left_out) == 1
+    assert lead(one) == lead(other)
+    judge(result.layouts)
 
 
 def test_an_unknown_demand_is_refused() -> None:
