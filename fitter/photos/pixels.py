@@ -13,7 +13,7 @@ from PIL import Image, ImageCms
 from fitter.photos import exif
 from fitter.photos.files import SIXTEEN_BIT, damaged, in_turn, is_progressive, open_header, opened, quiet, unheard
 from fitter.photos.heif import HeifFacts
-from fitter.photos.scans import without_last_bits
+from fitter.photos.scans import without_fine_scans
 
 _TURNS = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -49,7 +49,7 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None, roug
         scale from the size returned.
     rough
         Whether values may be off by a few parts of 255, for a picture that is not to be drawn: progressive JPEGs are
-        then decoded without their last scans, in half the time.
+        then decoded without their last scans, which are most of the work.
 
     Returns
     -------
@@ -64,8 +64,8 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None, roug
     path = Path(path)
     with opened(path) as stream:
         part = None
-        if rough and stream.peek(2).startswith(b"\xff\xd8"):
-            part = without_last_bits(stream.read())
+        if rough and at_least and stream.peek(2).startswith(b"\xff\xd8"):
+            part = without_fine_scans(stream.read(), max(at_least))
             stream.seek(0)
         with quiet():
             image, heif = open_header(BytesIO(part) if part else stream, path)

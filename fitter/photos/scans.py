@@ -1,7 +1,7 @@
-"""Progressive JPEG files in part: the scans that only refine what is there by one last bit, left away.
+"""Progressive JPEG files in part: the scans that a picture shrunk while it is decoded hardly shows, left away.
 
-ITU-T T.81 (1992), annexes B (segments) and G (progressive): each scan says from which bit of the coefficients (Ah) to
-which (Al) it goes.  The last ones are the largest, and a picture that is shrunk while it is decoded hardly shows them.
+ITU-T T.81 (1992), annexes B (segments) and G (progressive): each scan says of which frequencies it is (Ss to Se) and
+from which bit of the coefficients (Ah) to which (Al) it goes.  The last scans are the largest.
 """
 
 from __future__ import annotations
@@ -13,10 +13,22 @@ _MOST_SCANS = 100
 """Ordinary files have about ten."""
 _LAST_BIT = 0x10
 """Ah = 1, Al = 0."""
+_COARSE, _LOWEST = 4, 5
+"""Shrunk to a quarter or less a picture shows little but its lowest frequencies: in the order sent, up to this one."""
 
 
-def without_last_bits(data: bytes) -> bytes | None:
-    """Return a progressive JPEG without the scans at its end that go from bit 1 to bit 0 of what was sent before.
+def without_fine_scans(data: bytes, enough: int) -> bytes | None:
+    """Return a progressive JPEG without the scans at its end that a smaller picture hardly shows.
+
+    Of one that will be shrunk to a quarter or less these are all that go on with what was sent before or are of higher
+    frequencies; else those that go from bit 1 to bit 0.
+
+    Parameters
+    ----------
+    data
+        The file.
+    enough
+        The longer side that is enough, in pixels.
 
     Returns
     -------
@@ -25,25 +37,32 @@ def without_last_bits(data: bytes) -> bytes | None:
     """
     if not data.startswith(_START):
         return None
-    at, progressive, cut = 2, False, 0
-    scans = list[bool]()
+    at, side, cut = 2, 0, 0
+    scans = 0
     while data[at : at + 2] != _END:
-        if at + 4 > len(data) or data[at] != 0xFF or len(scans) > _MOST_SCANS:
+        if at + 4 > len(data) or data[at] != 0xFF or scans > _MOST_SCANS:
             return None
         kind, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
         segment, after = data[at + 4 : at + 2 + length], at + 2 + length
         if length < 2 or segment.startswith(_SEVERAL):
             return None
-        progressive = progressive or kind == _PROGRESSIVE
+        if kind == _PROGRESSIVE:
+            side = max(int.from_bytes(segment[1:3], "big"), int.from_bytes(segment[3:5], "big"))
         if kind == _SCAN:
-            if not segment:
+            if len(segment) < 3:
                 return None
-            scans.append(segment[-1] == _LAST_BIT)
+            scans += 1
             after = _entropy_end(data, after)
-            if not scans[-1]:
+            if _is_coarse(segment) if side >= _COARSE * enough else segment[-1] != _LAST_BIT:
                 cut = after
         at = after
-    return data[:cut] + _END if progressive and cut and any(scans[-1:]) else None
+    return data[:cut] + _END if side and 0 < cut < at else None
+
+
+def _is_coarse(scan: bytes) -> bool:
+    """Whether a scan is the first of low frequencies."""
+    lowest, bits = scan[-3], scan[-1]
+    return lowest <= _LOWEST and bits >> 4 == 0
 
 
 def _entropy_end(data: bytes, at: int) -> int:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from fitter.photos import open_seen
-from fitter.photos.scans import without_last_bits
+from fitter.photos.scans import without_fine_scans
 
 
 def encoded(*, progressive: bool = True, mode: str = "RGB") -> bytes:
@@ -27,32 +27,44 @@ def encoded(*, progressive: bool = True, mode: str = "RGB") -> bytes:
 
 
 @pytest.mark.parametrize("mode", ["RGB", "L", "CMYK"])
-def test_what_is_left_is_a_whole_jpeg_of_nearly_the_same_values(mode: str) -> None:
+@pytest.mark.parametrize(("enough", "left"), [((200, 150), 0.75), ((100, 75), 0.4), ((50, 37), 0.4)])
+def test_what_is_left_is_a_whole_jpeg_of_nearly_the_same_values(
+    mode: str, enough: tuple[int, int], left: float
+) -> None:
     """By another decoder's account (libjpeg, through Pillow): same size, no complaint, a few of 255 off."""
     data = encoded(mode=mode)
-    part = without_last_bits(data)
-    assert part is not None and len(part) < 0.75 * len(data)
+    part = without_fine_scans(data, max(enough))
+    assert part is not None and len(part) < left * len(data)
     pictures = []
     for held in (data, part):
         with Image.open(BytesIO(held)) as image:
-            image.draft(None, (200, 150))
+            image.draft(None, enough)
             image.load()
             pictures.append(np.asarray(image, float))
     assert pictures[0].shape == pictures[1].shape
     assert np.abs(pictures[0] - pictures[1]).mean() < 3
-    assert without_last_bits(part) is None
+    assert without_fine_scans(part, max(enough)) is None
+
+
+def test_just_above_a_quarter_all_frequencies_stay() -> None:
+    """A picture 400 pixels wide, of which 101 are wanted."""
+    data = encoded()
+    fine, coarse = without_fine_scans(data, 101), without_fine_scans(data, 100)
+    assert fine is not None and coarse is not None
+    assert len(coarse) < len(fine)
+    assert fine == without_fine_scans(data, 400)
 
 
 def test_other_files_are_left_alone() -> None:
     """Baseline JPEGs, cut ones, several pictures in one file, and what is no JPEG."""
     data = encoded()
-    assert without_last_bits(encoded(progressive=False)) is None
-    assert without_last_bits(data[: len(data) // 2]) is None
-    assert without_last_bits(data[:-2]) is None
+    assert without_fine_scans(encoded(progressive=False), 200) is None
+    assert without_fine_scans(data[: len(data) // 2], 200) is None
+    assert without_fine_scans(data[:-2], 200) is None
     several = b"\xff\xe2\x00\x08MPF\x00\x00\x00"
-    assert without_last_bits(data[:2] + several + data[2:]) is None
+    assert without_fine_scans(data[:2] + several + data[2:], 200) is None
     for other in (b"", b"\xff\xd8", b"\xff\xd8\xff", b"\x89PNG", b"\xff\xd8\xff\xda\x00\x02\xff\xd9"):
-        assert without_last_bits(other) is None
+        assert without_fine_scans(other, 200) is None
 
 
 def test_a_marker_inside_a_segment_is_not_taken_for_a_scan() -> None:
@@ -60,9 +72,9 @@ def test_a_marker_inside_a_segment_is_not_taken_for_a_scan() -> None:
     data = encoded()
     inside = data[:1000] + b"\xff\xd9"
     holding = data[:2] + b"\xff\xe1" + (len(inside) + 2).to_bytes(2, "big") + inside + data[2:]
-    part = without_last_bits(holding)
+    part = without_fine_scans(holding, 200)
     assert part is not None
-    alone = without_last_bits(data)
+    alone = without_fine_scans(data, 200)
     assert alone is not None
     assert part == holding[: len(holding) - len(data) + 2] + alone[2:]
 
@@ -72,7 +84,7 @@ def test_any_bytes_end_in_an_answer(rest: bytes) -> None:
     """Hostile files raise nothing here; the decoder has its say later."""
     data = encoded()
     for hostile in (b"\xff\xd8" + rest, data[:600] + rest + data[600:], data[:300] + rest):
-        assert without_last_bits(hostile) is None or len(without_last_bits(hostile) or b"") <= len(hostile)
+        assert without_fine_scans(hostile, 200) is None or len(without_fine_scans(hostile, 200) or b"") <= len(hostile)
 
 
 def test_only_a_rough_look_leaves_anything_out(tmp_path: Path) -> None:
