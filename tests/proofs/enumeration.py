@@ -1,10 +1,11 @@
 """Every page of a tiny template, priced by formulas restated from DEVELOPERS.md, section Costs.
 
 Written without the code that formulates, places or solves; it shares only the types of a template and a photo.
-It knows upright rectangles that stand apart (no ties, no words).  Sizes, places and divisions are the published
-lattice, written out again (:mod:`tests.proofs.sizing`).  Costs that couple slots (hole, balance, emphasis, alignments,
-gaps) are taken over whole pages; the two axes of places are searched apart, which is exact when every pair of slots is
-kept apart on one axis only (:func:`optimum` insists on that).
+It knows upright rectangles that stand apart (no ties), and one text that stands whole on one of them
+(:mod:`tests.proofs.lettering`).  Sizes, places and divisions are the published lattice, written out again
+(:mod:`tests.proofs.sizing`).  Costs that couple slots (hole, balance, emphasis, alignments, gaps) are taken over whole
+pages; the two axes of places are searched apart, which is exact when every pair of slots is kept apart on one axis only
+(:func:`optimum` insists on that).
 """
 
 from __future__ import annotations
@@ -48,6 +49,8 @@ _NEXT = {"top": "right", "right": "bottom", "bottom": "left", "left": "top"}
 
 def _turned(element: Element, size: tuple[int, int], rotate: int, mirror: bool) -> Spot:
     assert element.shape == "rect" and not element.tilt and element.tie is None
+    assert element.role in ("photo", "paper", "journaling")
+    assert element.role != "journaling" or rotate in (0, 180), "cards that stay upright on a turned page are not known"
     (x, y), (w, h), (pw, ph) = element.center, element.size, size
     bleeds = list(element.bleeds)
     if mirror:
@@ -91,6 +94,8 @@ def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float
             for chosen in product(*options):
                 used = [p for filling in chosen for p in filling.photos]
                 missing = len(wishes.photos) - len(used)
+                if sum(filling.role == "journaling" for filling in chosen) != (wishes.text is not None):
+                    continue
                 if len(set(used)) < len(used) or missing > wishes.leave_out or not named <= set(used):
                     continue
                 best = min(best, _cheapest(spots, chosen, page, wishes, places, missing, scaling))
@@ -123,7 +128,7 @@ def _cheapest(
         total = total + along(filling.cost, dim)
     bare: Array = np.zeros([1] * count)
     for dim, (spot, filling) in enumerate(zip(spots, chosen, strict=True)):
-        if spot.role in ("photo", "paper"):
+        if spot.role in ("photo", "paper", "journaling"):
             bare = bare + spot.size[0] * spot.size[1] - along(filling.width * filling.height, dim)
     left, top, right, bottom = page.safe
     hole = half_up(rate("hole") * np.maximum(bare, 0) / ((right - left) * (bottom - top)))

@@ -61,7 +61,7 @@ class Scaling:
 
 @dataclass
 class Wishes:
-    """What was asked: the photos, freedoms switched off, factors, and how many may be left out."""
+    """What was asked: the photos, freedoms switched off, factors, how many may be left out, and the words to set."""
 
     photos: Sequence[GivenPhoto]
     without: frozenset[str] = frozenset()
@@ -70,6 +70,7 @@ class Wishes:
     target: int = 300
     least: int = 150
     asked: Asked = field(default_factory=Asked)
+    text: str | None = None
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is on."""

@@ -18,7 +18,10 @@ MARGIN = 0.375
 
 @dataclass(frozen=True)
 class Family:
-    """A kind of page: how many slots and photos, whether the slots fill the page, which freedoms are on."""
+    """A kind of page: how many slots and photos, whether the slots fill the page, which freedoms are on.
+
+    Of the slots the last are ``papers``, and behind these ``cards``; ``words`` is how many words are to be set.
+    """
 
     slots: int
     photos: int
@@ -33,6 +36,8 @@ class Family:
     importance: bool = False
     cluster: bool = False
     gutter: float = 0.0
+    cards: int = 0
+    words: int = 0
 
 
 FAMILIES = {
@@ -79,7 +84,8 @@ def drawn(rng: random.Random, family: Family) -> Template:
         width = round(room * part / sum(parts) * 20) / 20 - 0.05
         high = size - rng.choice([0.75, 1, 1.25]) if family.fill else rng.choice([2, 2.5, 3, 4])
         top = MARGIN if family.fill else rng.choice([MARGIN, 0.5, 1])
-        role = "paper" if number >= family.slots - family.papers else "photo"
+        roles = ["photo"] * family.slots + ["paper"] * family.papers + ["journaling"] * family.cards
+        role = roles[number + family.papers + family.cards]
         element = fitting.slot("abc"[number], left, top, width, min(high, size - top - MARGIN), role)
         elements.append(element)
         left += width + gap
