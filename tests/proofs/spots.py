@@ -16,7 +16,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Spot:
-    """A slot of the reference layout; lengths in micrometres."""
+    """A slot of the reference layout; lengths in micrometres.
+
+    ``border`` is how far its mat reaches beyond it: left, top, right, bottom.
+    """
 
     name: str
     role: str
@@ -28,6 +31,7 @@ class Spot:
     may_be: tuple[str, ...] | None
     fixed: bool
     cluster: str | None
+    border: tuple[int, int, int, int] = (0, 0, 0, 0)
 
     def low(self, axis: int) -> int:
         """Near edge."""

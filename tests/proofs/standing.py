@@ -80,8 +80,8 @@ class Places:
             if apart != axis or i not in steps or j not in steps:
                 continue
             first, second = (i, j) if self.spots[i].low(axis) < self.spots[j].low(axis) else (j, i)
-            gap = self.spots[second].low(axis) - self.spots[first].high(axis)
-            total = total + np.where(near[second] - far[first] >= min(gap, KEPT), 0, FAR)
+            kept = _kept(self.spots[first], self.spots[second], axis)
+            total = total + np.where(near[second] - far[first] >= kept, 0, FAR)
         for found, line, i, j in self.lines:
             if found == axis and i in steps and j in steps:
                 places = [{"near": near[k], "far": far[k], "centre": (near[k] + far[k]) / 2}[line] for k in (i, j)]
@@ -105,9 +105,16 @@ class Places:
         steps = np.arange(-reach, reach + 1, dtype=np.float64)
         near = spot.center[axis] + PLACE * steps - size // 2
         far = near + size
-        good = near == spot.low(axis) if bleeding[0] else near >= page.safe[axis]
-        good &= far == spot.high(axis) if bleeding[1] else far <= page.safe[axis + 2]
+        good = near == spot.low(axis) if bleeding[0] else near - spot.border[axis] >= page.safe[axis]
+        good &= far == spot.high(axis) if bleeding[1] else far + spot.border[axis + 2] <= page.safe[axis + 2]
         return steps[good]
+
+
+def _kept(first: Spot, second: Spot, axis: int) -> int:
+    """Return the least distance of two slots: they and their mats keep away from each other, mats only do not lap."""
+    gap, mats = second.low(axis) - first.high(axis), (first.border[axis + 2], second.border[axis])
+    one_mat = max(min(gap - mat, KEPT) + mat for mat in (0, *mats))
+    return max(one_mat, min(gap - sum(mats), 0) + sum(mats))
 
 
 def _alignments(spots: list[Spot]) -> list[tuple[int, str, int, int]]:

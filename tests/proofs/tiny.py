@@ -38,6 +38,7 @@ class Family:
     gutter: float = 0.0
     cards: int = 0
     words: int = 0
+    mats: bool = False
 
 
 FAMILIES = {
@@ -93,6 +94,9 @@ def drawn(rng: random.Random, family: Family) -> Template:
         elements[0] = _bleeding(elements[0])
     if family.cluster:
         elements = [replace(e, cluster="pair") for e in elements]
+    if family.mats:
+        framed = [(_mat(rng, e, gap), e) if rng.random() < 0.75 else (e,) for e in elements]
+        elements = [e for pair in framed for e in pair]
     if rng.random() < 0.5:
         turn: dict[Side, Side] = {"left": "top", "top": "left"}
         elements = [
@@ -100,6 +104,17 @@ def drawn(rng: random.Random, family: Family) -> Template:
             for e in elements
         ]
     return fitting.template((size, size), *elements)
+
+
+def _mat(rng: random.Random, element: Element, gap: float) -> Element:
+    """Return a mat with borders that leave its neighbours, and the safe box, untouched."""
+    borders = [border for border in (1270, 2540, 3048) if 2 * border <= gap * fitting.INCH]
+    left, top, right, low = (rng.choice(borders) for _ in range(4))
+    (x, y), (w, h) = element.center, element.size
+    center, size = (x + (right - left) // 2, y + (low - top) // 2), (w + left + right, h + top + low)
+    return Element(
+        f"mat-{element.id}", "paper", "rect", center, size, on=element.id, tie="mat", cluster=element.cluster
+    )
 
 
 def bound(rng: random.Random, made: Template, gutter: float) -> Page:
