@@ -1,11 +1,11 @@
 """Every page of a tiny template, priced by formulas restated from DEVELOPERS.md, section Costs.
 
 Written without the code that formulates, places or solves; it shares only the types of a template and a photo.
-It knows upright rectangles that stand apart, some of them on mats (but no other ties), and one text that stands whole
-on one of them (:mod:`tests.proofs.lettering`).  Sizes, places and divisions are the published lattice, written out
-again (:mod:`tests.proofs.sizing`).  Costs that couple slots (hole, balance, emphasis, alignments, gaps) are taken over
-whole pages; the two axes of places are searched apart, which is exact when every pair of slots is kept apart on one
-axis only (:func:`optimum` insists on that).
+It knows upright rectangles that stand apart or partly overlap, some of them on mats (but nothing carried), and one text
+that stands whole on one of them (:mod:`tests.proofs.lettering`).  Sizes, places and divisions are the published
+lattice, written out again (:mod:`tests.proofs.sizing`).  Costs that couple slots (hole, balance, emphasis, alignments,
+gaps) are taken over whole pages; the two axes of places are searched apart, which is exact when every pair of slots is
+kept apart on one axis only, or has a depth on each (:func:`optimum` insists on that).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from tests.proofs.filling import fillings_of, wished
 from tests.proofs.published import FAR, INCH, PLACE, rate
 from tests.proofs.sizing import scalings
 from tests.proofs.spots import Array, Filling, Scaling, Spot, Wishes, area_of, half_up
-from tests.proofs.standing import Places
+from tests.proofs.standing import Places, lies_within
 
 
 def optimum(template: Template, page: Page, wishes: Wishes) -> int | None:
@@ -50,7 +50,7 @@ _NEXT = {"top": "right", "right": "bottom", "bottom": "left", "left": "top"}
 
 
 def _turned(element: Element, mat: Element, size: tuple[int, int], rotate: int, mirror: bool) -> Spot:
-    assert element.shape == "rect" and not element.tilt and element.tie is None
+    assert element.shape == "rect" and not element.tilt and element.tie in (None, "lapped")
     assert element.role in ("photo", "paper", "journaling")
     assert element.role != "journaling" or rotate in (0, 180), "cards that stay upright on a turned page are not known"
     (x, y), (w, h), (pw, ph) = element.center, element.size, size
@@ -85,9 +85,14 @@ def _turned(element: Element, mat: Element, size: tuple[int, int], rotate: int, 
 
 
 def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float:
-    pairs = {}
+    pairs: dict[tuple[int, int], int | None] = {}
     for (i, a), (j, b) in combinations(enumerate(spots), 2):
         apart = [axis for axis in (0, 1) if max(b.low(axis) - a.high(axis), a.low(axis) - b.high(axis)) > -3]
+        if not apart:
+            assert not any(a.border + b.border) and not lies_within(a, b) and not lies_within(b, a)
+            assert not wishes.may("swap-role") and not wishes.may("add-slot"), "photos under others are not known"
+            pairs[i, j] = None
+            continue
         assert len(apart) == 1, "each pair must be apart on exactly one axis"
         first, second = sorted((a, b), key=lambda s: s.low(apart[0]))
         gap = second.low(apart[0]) - first.high(apart[0])

@@ -83,7 +83,7 @@ def test_another_rule_gives_another_optimum(kept: object, monkeypatch: pytest.Mo
     """Were 1/8 in kept between mats, or nothing from them at all, some of these pages would cost something else."""
     cases = [(name, seed) for name in ("widen, shift", "scale, shift") for seed in range(4)]
     published = {case: enumerated(*case) for case in cases}
-    monkeypatch.setattr(standing, "_kept", kept)
+    monkeypatch.setattr(standing, "kept_between", kept)
     assert any(of_family(*case) != published[case] for case in cases)
 
 
