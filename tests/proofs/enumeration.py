@@ -1,10 +1,11 @@
 """Every page of a tiny template, priced by formulas restated from DEVELOPERS.md, section Costs.
 
 Written without the code that formulates, places or solves; it shares only the types of a template and a photo.
-It knows upright rectangles that stand apart (no ties, no words).  Sizes, places and divisions are the published
+It knows upright rectangles that stand apart or partly overlap, some of them on mats (but nothing carried), and one text
+that stands whole on one of them (:mod:`tests.proofs.lettering`).  Sizes, places and divisions are the published
 lattice, written out again (:mod:`tests.proofs.sizing`).  Costs that couple slots (hole, balance, emphasis, alignments,
 gaps) are taken over whole pages; the two axes of places are searched apart, which is exact when every pair of slots is
-kept apart on one axis only (:func:`optimum` insists on that).
+kept apart on one axis only, or has a depth on each (:func:`optimum` insists on that).
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from tests.proofs.filling import fillings_of, wished
 from tests.proofs.published import FAR, INCH, PLACE, rate
 from tests.proofs.sizing import scalings
 from tests.proofs.spots import Array, Filling, Scaling, Spot, Wishes, area_of, half_up
-from tests.proofs.standing import Places
+from tests.proofs.standing import Places, lies_within
 
 
 def optimum(template: Template, page: Page, wishes: Wishes) -> int | None:
@@ -31,7 +32,9 @@ def optimum(template: Template, page: Page, wishes: Wishes) -> int | None:
         for mirror in (False, True):
             if (rotate and not wishes.may("rotate-page")) or (mirror and not wishes.may("mirror-page")):
                 continue
-            spots = [_turned(e, template.size, rotate, mirror) for e in template.elements]
+            mats = {e.on: e for e in template.elements if e.tie == "mat"}
+            slots = [e for e in template.elements if e.tie != "mat"]
+            spots = [_turned(e, mats.get(e.id, e), template.size, rotate, mirror) for e in slots]
             base = rate("rotate-page") * wishes.factor("rotate-page") if rotate else 0
             base += rate("mirror-page") * wishes.factor("mirror-page") if mirror else 0
             start = wishes.asked.start
@@ -46,19 +49,25 @@ def optimum(template: Template, page: Page, wishes: Wishes) -> int | None:
 _NEXT = {"top": "right", "right": "bottom", "bottom": "left", "left": "top"}
 
 
-def _turned(element: Element, size: tuple[int, int], rotate: int, mirror: bool) -> Spot:
-    assert element.shape == "rect" and not element.tilt and element.tie is None
+def _turned(element: Element, mat: Element, size: tuple[int, int], rotate: int, mirror: bool) -> Spot:
+    assert element.shape == "rect" and not element.tilt and element.tie in (None, "lapped")
+    assert element.role in ("photo", "paper", "journaling")
+    assert element.role != "journaling" or rotate in (0, 180), "cards that stay upright on a turned page are not known"
     (x, y), (w, h), (pw, ph) = element.center, element.size, size
+    strip = element.role == "paper" and max(w, h) >= 4 * min(w, h)
     bleeds = list(element.bleeds)
+    border = [abs(a - b) for a, b in zip(element.box, mat.box, strict=True)]
+    assert mat.shape == "rect" and not mat.tilt and not ((bleeds or strip) and any(border))
     if mirror:
         x = pw - x
+        border = [border[k] for k in (2, 1, 0, 3)]
         swap = {"left": "right", "right": "left"}
         bleeds = [swap.get(s, s) for s in bleeds]
     for _ in range(rotate // 90):
         assert pw == ph or rotate == 180, "the enumeration turns square pages only"
         x, y, w, h, pw, ph = ph - y, x, h, w, ph, pw
         bleeds = [_NEXT[s] for s in bleeds]
-    strip = element.role == "paper" and max(w, h) >= 4 * min(w, h)
+        border = [border[k] for k in (3, 0, 1, 2)]
     limits = element.limits
     return Spot(
         element.id,
@@ -71,14 +80,23 @@ def _turned(element: Element, size: tuple[int, int], rotate: int, mirror: bool) 
         limits.may_be,
         limits.fixed,
         element.cluster,
+        (border[0], border[1], border[2], border[3]),
     )
 
 
 def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float:
-    pairs = {}
+    pairs: dict[tuple[int, int], int | None] = {}
     for (i, a), (j, b) in combinations(enumerate(spots), 2):
         apart = [axis for axis in (0, 1) if max(b.low(axis) - a.high(axis), a.low(axis) - b.high(axis)) > -3]
+        if not apart:
+            assert not any(a.border + b.border) and not lies_within(a, b) and not lies_within(b, a)
+            assert not wishes.may("swap-role") and not wishes.may("add-slot"), "photos under others are not known"
+            pairs[i, j] = None
+            continue
         assert len(apart) == 1, "each pair must be apart on exactly one axis"
+        first, second = sorted((a, b), key=lambda s: s.low(apart[0]))
+        gap = second.low(apart[0]) - first.high(apart[0])
+        assert gap - first.border[apart[0] + 2] - second.border[apart[0]] > -3, "mats lie under nothing else"
         pairs[i, j] = apart[0]
     best = bar
     files = {*(file for file, _ in wishes.asked.pins), *wishes.asked.bigger, *wishes.asked.smaller}
@@ -91,6 +109,8 @@ def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float
             for chosen in product(*options):
                 used = [p for filling in chosen for p in filling.photos]
                 missing = len(wishes.photos) - len(used)
+                if sum(filling.role == "journaling" for filling in chosen) != (wishes.text is not None):
+                    continue
                 if len(set(used)) < len(used) or missing > wishes.leave_out or not named <= set(used):
                     continue
                 best = min(best, _cheapest(spots, chosen, page, wishes, places, missing, scaling))
@@ -123,7 +143,7 @@ def _cheapest(
         total = total + along(filling.cost, dim)
     bare: Array = np.zeros([1] * count)
     for dim, (spot, filling) in enumerate(zip(spots, chosen, strict=True)):
-        if spot.role in ("photo", "paper"):
+        if spot.role in ("photo", "paper", "journaling"):
             bare = bare + spot.size[0] * spot.size[1] - along(filling.width * filling.height, dim)
     left, top, right, bottom = page.safe
     hole = half_up(rate("hole") * np.maximum(bare, 0) / ((right - left) * (bottom - top)))

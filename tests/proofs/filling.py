@@ -13,7 +13,9 @@ import numpy as np
 from fitter.layout import GivenPhoto
 from fitter.layout import Wishes as Asked
 from fitter.pages import Page
+from tests.proofs.lettering import words_cost
 from tests.proofs.published import FAR, INCH, SIZE, SPLIT_GAP, rate
+from tests.proofs.showing import photo_cost
 from tests.proofs.sizing import sizes_of
 from tests.proofs.spots import Filling, Scaling, Spot, Wishes, half_up
 
@@ -29,20 +31,18 @@ def fillings_of(
     if wishes.may("drop") and not spot.fixed:
         dropped = rate("drop") * wishes.factor("drop") + _empty(spot, page, wishes)
         yield Filling(None, (), none, none, np.full(1, float(dropped)), ())
-    roles = {"photo": ("photo", "paper"), "paper": ("paper", "photo")}.get(spot.role, (spot.role,))
-    if spot.strip:
-        roles = ("paper",)
-    for role in roles:
+    for role in ("paper",) if spot.strip else ("photo", "paper", "journaling"):
         swap = rate("swap-role") * wishes.factor("swap-role") if role != spot.role else 0
         if role != spot.role and (not wishes.may("swap-role") or spot.fixed):
             continue
         if role != spot.role and spot.may_be is not None and role not in spot.may_be:
             continue
+        if role == "journaling" and (wishes.text is None or spot.bleeds):
+            continue
+        sizes = sizes_of(spot, page, wishes, spots, role)
         if role != "photo":
-            sizes = sizes_of(spot, page, wishes, spots, 0, free=False)
             yield from _filling(spot, page, wishes, role, (), None, sizes, swap + _empty(spot, page, wishes), scaling)
             continue
-        sizes = sizes_of(spot, page, wishes, spots, INCH, free=True)
         for number in range(len(wishes.photos)):
             yield from _filling(spot, page, wishes, role, (number,), None, sizes, swap, scaling)
         if wishes.may("add-slot") and not spot.fixed:
@@ -165,7 +165,10 @@ def _filling(
         if shape is not None and min(min(p[2:]) for p in pieces) < least:
             continue
         for number, piece in zip(chosen, pieces, strict=False):
-            price = _photo(wishes.photos[number], (w, h), piece, spot, page, wishes, split=shape is not None)
+            price = photo_cost(wishes.photos[number], (w, h), piece, spot, page, wishes, split=shape is not None)
+            cost += FAR if price is None else price
+        if role == "journaling":
+            price = words_cost(wishes, (w, h))
             cost += FAR if price is None else price
         if cost < FAR:
             kept.append((w, h, cost, [p[2] * p[3] for p in pieces] if chosen else []))
@@ -194,82 +197,3 @@ def _pieces(size: tuple[int, int], shape: tuple[int, int], given: list[GivenPhot
         room = total - (len(shares) - 1) * SPLIT_GAP
         lengths.append([max(2, 2 * math.floor(room * s / sum(shares) / 2)) for s in shares])
     return [(0, 0, w, h) for h in lengths[1] for w in lengths[0]]
-
-
-def _photo(
-    photo: GivenPhoto,
-    slot: tuple[int, int],
-    piece: tuple[int, int, int, int],
-    spot: Spot,
-    page: Page,
-    wishes: Wishes,
-    *,
-    split: bool,
-) -> float | None:
-    """What a photo costs in a piece of a slot; ``None`` if it may not stand there."""
-    assert not (split and spot.bleeds)
-    (pw, ph), (w, h) = photo.pixels, piece[2:]
-    if pw * h >= ph * w:
-        cw, ch = max(1, min(pw, math.floor(Fraction(ph * w, h) + Fraction(1, 2)))), ph
-    else:
-        cw, ch = pw, max(1, min(ph, math.floor(Fraction(pw * h, w) + Fraction(1, 2))))
-    out = [[0, 0], [0, 0]]
-    for axis, sides in enumerate((("left", "right"), ("top", "bottom"))):
-        if sides[0] in spot.bleeds:
-            out[axis][0] = -spot.low(axis)
-        if sides[1] in spot.bleeds:
-            out[axis][1] = spot.high(axis) - page.trim[axis]
-    kept = Fraction(cw * ch, pw * ph) * Fraction((w - sum(out[0])) * (h - sum(out[1])), w * h)
-    ppi = min(Fraction(cw * INCH, w), Fraction(ch * INCH, h))
-    if ppi < wishes.least or (split and kept < Fraction(3, 10)):
-        return None
-    starts = [_starts(photo, (cw, ch), axis, wishes) for axis in (0, 1)]
-    if not all(starts):
-        return None
-    loss = math.floor(10**6 * Fraction(str(photo.weight)) * (1 - kept) + Fraction(1, 2))
-    if photo.importance:
-        shares = [[Fraction(side, full) for side in ends] for ends, full in zip(out, (w, h), strict=True)]
-        loss = math.floor(10**6 * photo.weight * (1 - _most_kept(photo, (cw, ch), starts, shares)) + 0.5)
-    return loss * wishes.factor("crop-loss") + ppi_cost(ppi, wishes.target) * wishes.factor("ppi")
-
-
-def _starts(photo: GivenPhoto, window: tuple[int, int], axis: int, wishes: Wishes) -> range:
-    """Every start of a window, in whole pixels, that shows every keep box."""
-    full = photo.pixels[axis]
-    low, high = 0, full - window[axis]
-    if photo.keep:
-        first = min(Fraction(box[axis]) * full for box in photo.keep)
-        last = max((Fraction(box[axis]) + Fraction(box[axis + 2])) * full for box in photo.keep)
-        low, high = max(low, math.ceil(last - window[axis])), min(high, math.floor(first))
-    if not wishes.may("crop"):
-        middle = (full - window[axis]) // 2
-        low, high = max(low, middle), min(high, middle)
-    return range(low, high + 1)
-
-
-def _most_kept(photo: GivenPhoto, window: tuple[int, int], starts: list[range], beyond: list[list[Fraction]]) -> float:
-    """The most importance a window keeps inside the trim: every start tried, sums read from a curve of them."""
-    grid = np.array(photo.importance, np.float64)
-    weights, curves = grid / grid.sum(), []
-    axis = 0 if window[0] < photo.pixels[0] else 1
-    for along, table in ((1 - axis, weights if axis == 0 else weights.T), (axis, None)):
-        full, length = photo.pixels[along], window[along]
-        at = np.array(starts[along], np.float64)
-        ends = (at + float(beyond[along][0]) * length, at + (1 - float(beyond[along][1])) * length)
-        if table is not None:
-            edges = np.arange(table.shape[0] + 1) * full / table.shape[0]
-            part = np.clip(np.minimum(edges[1:], ends[1][0]) - np.maximum(edges[:-1], ends[0][0]), 0, None)
-            curves = [0.0, *np.cumsum(part / np.diff(edges) @ table)]
-        else:
-            edges = np.arange(len(curves)) * full / (len(curves) - 1)
-            kept = np.interp(ends[1], edges, curves) - np.interp(ends[0], edges, curves)
-    return float(kept.max())
-
-
-def ppi_cost(ppi: Fraction, target: int) -> int:
-    knee, half = Fraction(2 * target, 3), Fraction(target, 2)
-    if ppi >= target:
-        return 0
-    if ppi >= knee:
-        return math.floor(50_000 * (target - ppi) / (target - knee) + Fraction(1, 2))
-    return math.floor(50_000 + 150_000 * (knee - ppi) / (knee - half) + Fraction(1, 2))

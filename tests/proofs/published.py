@@ -25,7 +25,7 @@ def published() -> str:
 def lattice(words: str) -> tuple[float, ...]:
     """Return the numbers that follow some words of the lattice's section."""
     section = published().split("## The lattice")[1].split("\n## ")[0]
-    found = re.search(re.escape(words) + r"((?:,? (?:to )?\d+(?:\.\d+)?)+)", section)
+    found = re.search(re.escape(words) + r"((?:,? ?(?:to )?\d+(?:\.\d+)?)+)", section)
     assert found, words
     return tuple(float(n) for n in re.findall(r"\d+(?:\.\d+)?", found[1]))
 

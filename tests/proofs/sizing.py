@@ -12,10 +12,10 @@ from tests.proofs.published import INCH, PLACE, SIZE, lattice, rate
 from tests.proofs.spots import Scaling, Spot, Wishes
 
 
-def sizes_of(
-    spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], least: int, *, free: bool
-) -> list[tuple[int, int]]:
-    """Every size offered to a slot."""
+def sizes_of(spot: Spot, page: Page, wishes: Wishes, spots: list[Spot], role: str) -> list[tuple[int, int]]:
+    """Every size offered to a slot for what it shall hold."""
+    free = role in ("photo", "journaling")
+    least = (INCH // 2 if spot.role == "journaling" == role else INCH) if free else 0
     left, top, right, bottom = page.safe
     room = [right - left, bottom - top]
     both = [{"left", "right"} <= set(spot.bleeds), {"top", "bottom"} <= set(spot.bleeds)]
@@ -48,9 +48,12 @@ def sizes_of(
         ]
     else:
         sizes = [spot.size]
-    if free and wishes.may("rotate-slot") and not spot.bleeds and not spot.fixed:
+    if role == "journaling":
+        (most,) = lattice("(words: ±")
+        sizes = [s for s in sizes if all(100 * abs(a - b) <= most * b for a, b in zip(s, spot.size, strict=True))]
+    elif free and wishes.may("rotate-slot") and not spot.bleeds and not spot.fixed:
         sizes.append(spot.size[::-1])
-    return [s for s in dict.fromkeys(sizes) if min(s) >= smallest or (not least and s == spot.size)]
+    return [s for s in dict.fromkeys(sizes) if min(s) >= smallest]
 
 
 def scalings(spots: list[Spot], wishes: Wishes) -> Iterator[Scaling]:

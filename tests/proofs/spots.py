@@ -16,7 +16,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Spot:
-    """A slot of the reference layout; lengths in micrometres."""
+    """A slot of the reference layout; lengths in micrometres.
+
+    ``border`` is how far its mat reaches beyond it: left, top, right, bottom.
+    """
 
     name: str
     role: str
@@ -28,6 +31,7 @@ class Spot:
     may_be: tuple[str, ...] | None
     fixed: bool
     cluster: str | None
+    border: tuple[int, int, int, int] = (0, 0, 0, 0)
 
     def low(self, axis: int) -> int:
         """Near edge."""
@@ -61,7 +65,7 @@ class Scaling:
 
 @dataclass
 class Wishes:
-    """What was asked: the photos, freedoms switched off, factors, and how many may be left out."""
+    """What was asked: the photos, freedoms switched off, factors, how many may be left out, and the words to set."""
 
     photos: Sequence[GivenPhoto]
     without: frozenset[str] = frozenset()
@@ -70,6 +74,7 @@ class Wishes:
     target: int = 300
     least: int = 150
     asked: Asked = field(default_factory=Asked)
+    text: str | None = None
 
     def may(self, freedom: str) -> bool:
         """Whether a freedom is on."""

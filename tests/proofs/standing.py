@@ -16,6 +16,8 @@ from tests.proofs.spots import Array, Scaling, Spot, Wishes, area_of
 
 KEPT = INCH // 8
 """What photos keep between them."""
+Lap = tuple[Spot, Array, Array]
+"""A slot with its near and far edges on an axis."""
 
 
 class Places:
@@ -26,7 +28,7 @@ class Places:
         spots: list[Spot],
         page: Page,
         wishes: Wishes,
-        pairs: dict[tuple[int, int], int],
+        pairs: dict[tuple[int, int], int | None],
         scaling: Scaling | None,
         reach: int,
     ) -> None:
@@ -77,11 +79,16 @@ class Places:
             price = rate("shift") * PLACE / INCH * self.wishes.factor("shift")
             total = total + price * np.abs(steps[i] - target)
         for (i, j), apart in self.pairs.items():
-            if apart != axis or i not in steps or j not in steps:
+            if i not in steps or j not in steps:
+                continue
+            if apart is None:
+                good = lapped((self.spots[i], near[i], far[i]), (self.spots[j], near[j], far[j]), axis)
+                total = total + np.where(good, 0, FAR)
+            if apart != axis:
                 continue
             first, second = (i, j) if self.spots[i].low(axis) < self.spots[j].low(axis) else (j, i)
-            gap = self.spots[second].low(axis) - self.spots[first].high(axis)
-            total = total + np.where(near[second] - far[first] >= min(gap, KEPT), 0, FAR)
+            kept = kept_between(self.spots[first], self.spots[second], axis)
+            total = total + np.where(near[second] - far[first] >= kept, 0, FAR)
         for found, line, i, j in self.lines:
             if found == axis and i in steps and j in steps:
                 places = [{"near": near[k], "far": far[k], "centre": (near[k] + far[k]) / 2}[line] for k in (i, j)]
@@ -105,9 +112,48 @@ class Places:
         steps = np.arange(-reach, reach + 1, dtype=np.float64)
         near = spot.center[axis] + PLACE * steps - size // 2
         far = near + size
-        good = near == spot.low(axis) if bleeding[0] else near >= page.safe[axis]
-        good &= far == spot.high(axis) if bleeding[1] else far <= page.safe[axis + 2]
+        good = near == spot.low(axis) if bleeding[0] else near - spot.border[axis] >= page.safe[axis]
+        good &= far == spot.high(axis) if bleeding[1] else far + spot.border[axis + 2] <= page.safe[axis + 2]
         return steps[good]
+
+
+def kept_between(first: Spot, second: Spot, axis: int) -> int:
+    """Return the least distance of two slots: they and their mats keep away from each other, mats only do not lap."""
+    gap, mats = second.low(axis) - first.high(axis), (first.border[axis + 2], second.border[axis])
+    one_mat = max(min(gap - mat, KEPT) + mat for mat in (0, *mats))
+    return max(one_mat, min(gap - sum(mats), 0) + sum(mats))
+
+
+def lies_within(inner: Spot, outer: Spot) -> bool:
+    """Whether a slot lies within another."""
+    return all(_spans(outer, inner, axis) for axis in (0, 1))
+
+
+def _spans(outer: Spot, inner: Spot, axis: int) -> bool:
+    return outer.low(axis) <= inner.low(axis) and inner.high(axis) <= outer.high(axis)
+
+
+def lapped(lower: Lap, upper: Lap, axis: int) -> Array:
+    """Whether two slots that partly overlap do so on an axis as deep as drawn, or a tenth less, or one spans the other.
+
+    None grows over the other, and no larger share of a photo slot below is covered.
+    """
+    (a, a_near, a_far), (b, b_near, b_far) = lower, upper
+    good: Array
+    for (inner, near, far), (outer, outer_near, outer_far) in ((upper, lower), (lower, upper)):
+        if _spans(outer, inner, axis):
+            good = (near >= outer_near) & (far <= outer_far) & (far - near <= inner.size[axis])
+            if a.role == "photo" and inner is b:
+                good &= (b_far - b_near) * a.size[axis] <= (a_far - a_near) * b.size[axis]
+            return good
+    (one, near, far), (two, after, end) = sorted((lower, upper), key=lambda slot: slot[0].low(axis))
+    depth = one.high(axis) - two.low(axis)
+    least = 0.9 * depth
+    good = (far - after >= least) & (far - after <= depth)
+    good &= (far - near >= least) & (end - after >= least) & (end - near >= least)
+    if a.role == "photo":
+        good &= (far - after) * a.size[axis] <= (a_far - a_near) * depth
+    return good
 
 
 def _alignments(spots: list[Spot]) -> list[tuple[int, str, int, int]]:

@@ -12,7 +12,7 @@ import pytest
 from fitter.pages import Page
 from fitter.photos import given
 from tests.proofs import enumeration, fitting
-from tests.proofs.filling import ppi_cost
+from tests.proofs.showing import ppi_cost
 from tests.proofs.spots import Wishes
 from tests.proofs.standing import KEPT
 from tests.proofs.tiny import FAMILIES, Family, bound, drawn, taken

@@ -18,7 +18,10 @@ MARGIN = 0.375
 
 @dataclass(frozen=True)
 class Family:
-    """A kind of page: how many slots and photos, whether the slots fill the page, which freedoms are on."""
+    """A kind of page: how many slots and photos, whether the slots fill the page, which freedoms are on.
+
+    Of the slots the last are ``papers``, and behind these ``cards``; ``words`` is how many words are to be set.
+    """
 
     slots: int
     photos: int
@@ -33,6 +36,9 @@ class Family:
     importance: bool = False
     cluster: bool = False
     gutter: float = 0.0
+    cards: int = 0
+    words: int = 0
+    mats: bool = False
 
 
 FAMILIES = {
@@ -79,7 +85,8 @@ def drawn(rng: random.Random, family: Family) -> Template:
         width = round(room * part / sum(parts) * 20) / 20 - 0.05
         high = size - rng.choice([0.75, 1, 1.25]) if family.fill else rng.choice([2, 2.5, 3, 4])
         top = MARGIN if family.fill else rng.choice([MARGIN, 0.5, 1])
-        role = "paper" if number >= family.slots - family.papers else "photo"
+        roles = ["photo"] * family.slots + ["paper"] * family.papers + ["journaling"] * family.cards
+        role = roles[number + family.papers + family.cards]
         element = fitting.slot("abc"[number], left, top, width, min(high, size - top - MARGIN), role)
         elements.append(element)
         left += width + gap
@@ -87,6 +94,9 @@ def drawn(rng: random.Random, family: Family) -> Template:
         elements[0] = _bleeding(elements[0])
     if family.cluster:
         elements = [replace(e, cluster="pair") for e in elements]
+    if family.mats:
+        framed = [(_mat(rng, e, gap), e) if rng.random() < 0.75 else (e,) for e in elements]
+        elements = [e for pair in framed for e in pair]
     if rng.random() < 0.5:
         turn: dict[Side, Side] = {"left": "top", "top": "left"}
         elements = [
@@ -94,6 +104,17 @@ def drawn(rng: random.Random, family: Family) -> Template:
             for e in elements
         ]
     return fitting.template((size, size), *elements)
+
+
+def _mat(rng: random.Random, element: Element, gap: float) -> Element:
+    """Return a mat with borders that leave its neighbours, and the safe box, untouched."""
+    borders = [border for border in (1270, 2540, 3048) if 2 * border <= gap * fitting.INCH]
+    left, top, right, low = (rng.choice(borders) for _ in range(4))
+    (x, y), (w, h) = element.center, element.size
+    center, size = (x + (right - left) // 2, y + (low - top) // 2), (w + left + right, h + top + low)
+    return Element(
+        f"mat-{element.id}", "paper", "rect", center, size, on=element.id, tie="mat", cluster=element.cluster
+    )
 
 
 def bound(rng: random.Random, made: Template, gutter: float) -> Page:
