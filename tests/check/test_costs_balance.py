@@ -114,7 +114,7 @@ def test_balance_of_a_drawing_at_one_end_of_a_longer_page() -> None:
     """A drawing of 100 × 100 slid by 20 on a page of 100 × 150 has moved all its area by 20 of 75."""
     layout = boxed([(20 * MM, 65 * MM, 20 * MM, 20 * MM), (60 * MM, 65 * MM, 20 * MM, 20 * MM)], (100 * MM, 150 * MM))
     layout = replace(layout, template=replace(layout.template, size=(100 * MM, 100 * MM)))
-    layout = b.priced(replace(layout, transform=Transform(offset=(0, 25 * MM))))
+    layout = b.transformed(layout, offset=(0, 25 * MM))
     assert balance(layout) == 0
     slid = replace(
         layout,

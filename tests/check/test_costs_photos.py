@@ -8,7 +8,7 @@ import pytest
 
 from fitter.layout import GivenPhoto, Layout, Waiver
 from tests import builders as b
-from tests.check.costing import cost, split
+from tests.check.costing import cost
 
 
 @pytest.mark.parametrize(
@@ -131,8 +131,8 @@ def test_order_of_pieces_of_one_slot_is_free(page: Layout) -> None:
     """Two pieces of a slot never count against each other."""
     c = GivenPhoto("c.jpg", "c" * 64, (500, 1000), order=2)
     layout = b.give(page, photos=(b.A, b.B, c))
-    layout = split(layout, "row", [(82_550, 12_700, 26_988, 50_800), (112_712, 12_700, 26_988, 50_800)])
-    layout = b.change(layout, "photo-2.0", photo=b.cropped(c, (0, 0, 500, 941), (26_988, 50_800)))
+    layout = b.split(layout, "photo-2", "row", [(82_550, 12_700, 26_988, 50_800), (112_712, 12_700, 26_988, 50_800)])
+    layout = b.change(layout, "photo-2.1", photo=b.cropped(c, (0, 0, 500, 941), (26_988, 50_800)))
     assert cost(layout, "order") == 0
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fitter.layout import Copy, Layout, Placed, Repeat, Rescale
 from tests import builders as b
-from tests.check.costing import cost, split, transformed
+from tests.check.costing import cost
 
 PAGE_AREA = 152_400 * 152_400
 SAFE_AREA = 139_700 * 139_700
@@ -16,9 +16,9 @@ SAFE_AREA = 139_700 * 139_700
 def test_rotate_and_mirror_page(page: Layout) -> None:
     """Any quarter turns 15,000, mirrored 5,000."""
     for turns in (90, 180, 270):
-        assert cost(transformed(page, rotate=turns), "rotate-page") == 15_000
-    assert cost(transformed(page, mirror=True), "mirror-page") == 5_000
-    assert cost(transformed(page, mirror=True), "rotate-page") == 0
+        assert cost(b.transformed(page, rotate=turns), "rotate-page") == 15_000
+    assert cost(b.transformed(page, mirror=True), "mirror-page") == 5_000
+    assert cost(b.transformed(page, mirror=True), "rotate-page") == 0
 
 
 def test_rotate_slot(page: Layout) -> None:
@@ -38,7 +38,7 @@ def test_swap_role(page: Layout) -> None:
 
 def test_add_slot(page: Layout) -> None:
     """A slot in three pieces is two more, an added panel one more: 450,000."""
-    layout = split(page, "row", [(82_550 + 19_050 * n, 12_700, 15_876, 50_800) for n in range(3)])
+    layout = b.split(page, "photo-2", "row", [(82_550 + 19_050 * n, 12_700, 15_876, 50_800) for n in range(3)])
     assert cost(layout, "add-slot") == 300_000
     panel = Placed("extra", None, "paper", "rect", (100_000, 66_000), (10_000, 4_000), fill=b.PALE)
     assert cost(b.topped(layout, panel), "add-slot") == 450_000
@@ -47,7 +47,7 @@ def test_add_slot(page: Layout) -> None:
 def test_repeat_cluster(page: Layout) -> None:
     """Two copies of a cluster cost 300,000."""
     copies = (Copy(0, False, (0, 0)), Copy(90, True, (50_000, 0)))
-    layout = transformed(b.redraw(page, "bloom", cluster="corner"), repeat=Repeat("corner", copies))
+    layout = b.transformed(b.redraw(page, "bloom", cluster="corner"), repeat=Repeat("corner", copies))
     assert cost(layout, "repeat-cluster") == 300_000
     assert cost(page, "repeat-cluster") == 0
 
@@ -75,12 +75,18 @@ def test_resize(page: Layout) -> None:
 
 def test_resize_of_a_row_that_grows_beside_itself(page: Layout) -> None:
     """Two full-size pieces with 1/8 in between are as drawn; squeezed into the slot they are as drawn too."""
-    wide = split(page, "row", [(20_000, 12_700, 57_150, 50_800), (20_000 + 57_150 + 3_175, 12_700, 57_150, 50_800)])
+    wide = b.split(
+        page, "photo-2", "row", [(20_000, 12_700, 57_150, 50_800), (20_000 + 57_150 + 3_175, 12_700, 57_150, 50_800)]
+    )
     assert cost(wide, "resize") == 0
-    inside = split(page, "row", [(82_550, 12_700, 26_988, 50_800), (82_550 + 30_162, 12_700, 26_988, 50_800)])
+    inside = b.split(
+        page, "photo-2", "row", [(82_550, 12_700, 26_988, 50_800), (82_550 + 30_162, 12_700, 26_988, 50_800)]
+    )
     assert cost(inside, "resize") == 0
     # 10 % short of the slot on the outside.
-    short = split(page, "row", [(82_550, 12_700, 26_988, 45_720), (82_550 + 30_162, 12_700, 26_988, 45_720)])
+    short = b.split(
+        page, "photo-2", "row", [(82_550, 12_700, 26_988, 45_720), (82_550 + 30_162, 12_700, 26_988, 45_720)]
+    )
     assert cost(short, "resize") == 7_500
 
 
@@ -88,14 +94,14 @@ def test_resize_of_a_grid(page: Layout) -> None:
     """Four pieces in two columns and rows of the slot's size, 1/8 in apart."""
     w, h, g = 57_150, 50_800, 3_175
     cells = [(10_000 + (w + g) * i, 10_000 + (h + g) * j, w, h) for j in (0, 1) for i in (0, 1)]
-    assert cost(split(page, "grid", cells), "resize") == 0
+    assert cost(b.split(page, "photo-2", "grid", cells), "resize") == 0
 
 
 def test_rescale_of_photos(page: Layout) -> None:
     """All photos at 9/10: 15,000 once, nothing for each; another size is measured from there."""
     layout = b.change(page, "photo-1", size=(57_150, 45_720))
     layout = b.change(layout, "photo-2", size=(52_070, 45_720))
-    layout = transformed(layout, rescale=Rescale("photos", 0.9))
+    layout = b.transformed(layout, rescale=Rescale("photos", 0.9))
     # A tenth of 57,150 is four and a half steps of 1,270, rounded (halves up) to four: 52,070.
     assert (cost(layout, "resize"), cost(layout, "shift")) == (15_000, 0)
 
@@ -107,7 +113,7 @@ def steps(length: float, step: int) -> int:
 
 def test_rescale_of_the_template_moves_centres(page: Layout) -> None:
     """Scaled by 4/5 about the centre of the blocks' box, centres move by a fifth of their distance."""
-    layout = transformed(page, rescale=Rescale("template", 0.8))
+    layout = b.transformed(page, rescale=Rescale("template", 0.8))
     # The box is 6,350 … 146,050 by 12,700 … 146,050, its centre 76,200, 79,375. The background is no block.
     blocks = {e.id: e for e in b.REFERENCE if e.id not in ("bg", "mat-1", "corner-1")}
     for block in blocks.values():
@@ -129,10 +135,10 @@ def test_rescale_of_the_template_moves_centres(page: Layout) -> None:
 
 def test_rescale_of_others_and_of_a_cluster(page: Layout) -> None:
     """A group takes only its own blocks along."""
-    layout = transformed(b.change(page, "bloom", size=(5_080, 5_080)), rescale=Rescale("cluster:corner", 0.8))
+    layout = b.transformed(b.change(page, "bloom", size=(5_080, 5_080)), rescale=Rescale("cluster:corner", 0.8))
     assert cost(layout, "resize") == 30_000 + 2 * 15_000
     assert cost(b.redraw(layout, "bloom", cluster="corner"), "resize") == 30_000
-    others = transformed(page, rescale=Rescale("others", 0.5))
+    others = b.transformed(page, rescale=Rescale("others", 0.5))
     # Five blocks are no photos; each is about twice its target size, which is whole steps of 1,270 µm away.
     targets = [(31_750, 29_210), (29_210, 29_210), (10_160, 6_350), (3_810, 3_810), (63_500, 8_256)]
     sizes = [(63_500, 57_150), (57_150, 57_150), (19_050, 12_700), (6_350, 6_350), (127_000, 15_876)]
