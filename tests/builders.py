@@ -9,8 +9,9 @@ The page, in micrometres (safe box 6350 … 146050)::
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 from fitter.check import recompute
 from fitter.layout import (
@@ -25,6 +26,7 @@ from fitter.layout import (
     PlacedPhoto,
     Search,
     SetText,
+    Split,
     TemplateRef,
     Transform,
 )
@@ -55,9 +57,7 @@ REFERENCE = (
     ),
     Element("mat-1", "paper", "rect", (44_450, 38_100), (69_850, 57_150), on="photo-1", tie="mat"),
     Element("photo-1", "photo", "rect", (44_450, 38_100), (63_500, 50_800)),
-    Element(
-        "corner-1", "embellishment", "rect", (16_510, 16_510), (6_350, 6_350), on="photo-1", tie="carried"
-    ),
+    Element("corner-1", "embellishment", "rect", (16_510, 16_510), (6_350, 6_350), on="photo-1", tie="carried"),
     Element("photo-2", "photo", "rect", (111_125, 38_100), (57_150, 50_800)),
     Element("paper-1", "paper", "rect", (44_450, 98_425), (63_500, 57_150)),
     Element("card", "journaling", "rect", (111_125, 98_425), (57_150, 57_150)),
@@ -98,9 +98,7 @@ def title_text(center: tuple[int, int], size_pt: float = 24.0) -> SetText:
     made = set_title(TITLE, size_pt=size_pt, width=120_650, max_lines=1)
     assert made is not None
     ink = Ink(center, (made.ink_width + made.ink_width % 2, made.ink_height + made.ink_height % 2))
-    return SetText(
-        "title", made.lines, made.font, made.size_pt, made.leading_pt, "#222222", ink, align="center"
-    )
+    return SetText("title", made.lines, made.font, made.size_pt, made.leading_pt, "#222222", ink, align="center")
 
 
 def place(element: Element, **fields: Any) -> Placed:
@@ -203,6 +201,30 @@ def insert(layout: Layout, new: Element, placed: Placed, at: int) -> Layout:
     reference = (*layout.reference[:at], new, *layout.reference[at:])
     elements = (*layout.elements[:at], placed, *layout.elements[at:])
     return priced(replace(layout, reference=reference, elements=elements))
+
+
+def split(
+    layout: Layout, name: str, kind: Literal["row", "column", "grid"], boxes: Sequence[tuple[int, int, int, int]]
+) -> Layout:
+    """Return the layout with a slot in pieces (left, top, width, height), named as the program names them."""
+    item = element(layout, name)
+    pieces = tuple(
+        replace(
+            item,
+            id=f"{name}.{n + 1}",
+            center=(x + w // 2, y + h // 2),
+            size=(w, h),
+            split=Split(kind, n, len(boxes)),
+        )
+        for n, (x, y, w, h) in enumerate(boxes)
+    )
+    at = layout.elements.index(item)
+    return priced(replace(layout, elements=(*layout.elements[:at], *pieces, *layout.elements[at + 1 :])))
+
+
+def transformed(layout: Layout, **fields: Any) -> Layout:
+    """Return the page made from its template in another way."""
+    return priced(replace(layout, transform=Transform(**fields)))
 
 
 def topped(layout: Layout, placed: Placed) -> Layout:

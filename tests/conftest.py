@@ -8,6 +8,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from fitter.layout import Layout
+from tests import builders as b
+
 ROOT = Path(__file__).parent.parent
 
 # A slow or busy machine must not fail a property, and a run must be repeatable.
@@ -23,3 +26,9 @@ os.environ["FITTER_CACHE"] = "off"
 def demo_photos() -> Path:
     """Folder of the demo's photos."""
     return ROOT / "examples" / "photos"
+
+
+@pytest.fixture
+def page() -> Layout:
+    """A tiny page that obeys every rule."""
+    return b.tiny()

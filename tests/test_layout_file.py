@@ -36,11 +36,6 @@ Data = dict[str, Any]
 
 
 @pytest.fixture
-def page() -> Layout:
-    return b.tiny()
-
-
-@pytest.fixture
 def data(page: Layout) -> Data:
     """The tiny page as parsed JSON."""
     made: Data = json.loads(layout_text(page))

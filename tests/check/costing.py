@@ -1,13 +1,15 @@
-"""What the checker says a cost of a page is, and ways to bend a page that several costs are tried on."""
+"""What the checker says a cost of a page is, and bare pages of papers to say it of."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, Literal
 
 from fitter.check import check_layout
-from fitter.layout import Layout, Split, Transform
+from fitter.layout import Layout
+from fitter.template import Element
 from tests import builders as b
+
+MM = 1_000
 
 
 def cost(layout: Layout, name: str) -> int:
@@ -15,23 +17,21 @@ def cost(layout: Layout, name: str) -> int:
     return check_layout(layout).costs.terms[name]
 
 
-def transformed(layout: Layout, **fields: Any) -> Layout:
-    """Return the page made from its template in another way."""
-    return b.priced(replace(layout, transform=Transform(**fields)))
-
-
-def split(layout: Layout, kind: Literal["row", "column", "grid"], boxes: list[tuple[int, int, int, int]]) -> Layout:
-    """Return the layout with the second photo slot in pieces (left, top, width, height)."""
-    item = b.element(layout, "photo-2")
-    pieces = tuple(
+def boxed(boxes: list[tuple[int, int, int, int]], frame: tuple[int, int], *dropped: int) -> Layout:
+    """Return a page of papers at left, top, width and height, some of them dropped."""
+    drawing = [
+        Element(f"paper-{n}", "paper", "rect", (x + w // 2, y + h // 2), (w, h)) for n, (x, y, w, h) in enumerate(boxes)
+    ]
+    placed = tuple(b.place(e, fill=b.PALE) for n, e in enumerate(drawing) if n not in dropped)
+    layout = b.tiny()
+    return b.priced(
         replace(
-            item,
-            id=f"photo-2.{n}",
-            center=(x + w // 2, y + h // 2),
-            size=(w, h),
-            split=Split(kind, n, len(boxes)),
+            layout,
+            page=replace(layout.page, trim=frame),
+            template=replace(layout.template, size=frame),
+            given=replace(layout.given, photos=(), texts=(), title=None),
+            reference=tuple(drawing),
+            elements=placed,
+            dropped=tuple(f"paper-{n}" for n in dropped),
         )
-        for n, (x, y, w, h) in enumerate(boxes)
     )
-    at = layout.elements.index(item)
-    return b.priced(replace(layout, elements=(*layout.elements[:at], *pieces, *layout.elements[at + 1 :])))

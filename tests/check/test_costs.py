@@ -9,7 +9,7 @@ from fitter.cost_names import COSTS as NAMES
 from fitter.earlier import start_of
 from fitter.layout import Costs, Layout, Wishes
 from tests import builders as b
-from tests.check.costing import cost, transformed
+from tests.check.costing import cost
 
 
 def test_names_are_the_published_ones() -> None:
@@ -64,4 +64,4 @@ def test_departure_from_the_page_started_from(page: Layout) -> None:
     assert cost(b.give(other, wishes=wishes), "departure") == 60_000
     without = b.remove(page, "paper-1", "ribbon-1")
     assert cost(b.give(without, wishes=wishes), "departure") == 120_000
-    assert cost(b.give(transformed(page, mirror=True), wishes=wishes), "departure") == 60_000
+    assert cost(b.give(b.transformed(page, mirror=True), wishes=wishes), "departure") == 60_000

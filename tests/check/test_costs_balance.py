@@ -10,8 +10,8 @@ from fitter.check import check_layout, costs_balance, measures
 from fitter.check.view import View
 from fitter.layout import Layout, Placed, Transform
 from fitter.reference import MEMBERS, Member
-from fitter.template import Element
 from tests import builders as b
+from tests.check.costing import MM, boxed
 
 
 def balance(layout: Layout) -> int:
@@ -19,27 +19,6 @@ def balance(layout: Layout) -> int:
     return check_layout(layout).costs.terms["balance"]
 
 
-def boxed(boxes: list[tuple[int, int, int, int]], frame: tuple[int, int], *dropped: int) -> Layout:
-    """Return a page of papers at left, top, width and height, some of them dropped."""
-    drawing = [
-        Element(f"paper-{n}", "paper", "rect", (x + w // 2, y + h // 2), (w, h)) for n, (x, y, w, h) in enumerate(boxes)
-    ]
-    placed = tuple(b.place(e, fill=b.PALE) for n, e in enumerate(drawing) if n not in dropped)
-    layout = b.tiny()
-    return b.priced(
-        replace(
-            layout,
-            page=replace(layout.page, trim=frame),
-            template=replace(layout.template, size=frame),
-            given=replace(layout.given, photos=(), texts=(), title=None),
-            reference=tuple(drawing),
-            elements=placed,
-            dropped=tuple(f"paper-{n}" for n in dropped),
-        )
-    )
-
-
-MM = 1_000
 FIGURE = [(x, y, 64, 58) for y in (29, 153) for x in (23, 93, 163, 233)] + [(x, 91, 134, 58) for x in (23, 163)]
 """Ngo, Teo & Byrne 2003, Fig. 4: left, top, width and height of its boxes in a frame of 320 × 240."""
 
@@ -114,7 +93,7 @@ def test_balance_of_a_drawing_at_one_end_of_a_longer_page() -> None:
     """A drawing of 100 × 100 slid by 20 on a page of 100 × 150 has moved all its area by 20 of 75."""
     layout = boxed([(20 * MM, 65 * MM, 20 * MM, 20 * MM), (60 * MM, 65 * MM, 20 * MM, 20 * MM)], (100 * MM, 150 * MM))
     layout = replace(layout, template=replace(layout.template, size=(100 * MM, 100 * MM)))
-    layout = b.priced(replace(layout, transform=Transform(offset=(0, 25 * MM))))
+    layout = b.transformed(layout, offset=(0, 25 * MM))
     assert balance(layout) == 0
     slid = replace(
         layout,

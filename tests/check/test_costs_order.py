@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from fitter.layout import Layout
 from fitter.template import Element
 from tests import builders as b
-from tests.check.costing import cost
+from tests.check.costing import MM, boxed, cost
 
 
 def test_alignment(page: Layout) -> None:
@@ -65,3 +67,56 @@ def test_gap_with_something_between_is_none(page: Layout) -> None:
     # photo-1|photo-2 is gone, so moving photo-2 right breaks no pair of it; between|photo-2 has no equal.
     # photo-1|between is 2,176 and between|photo-2 2,174: a pair that breaks when photo-2 moves.
     assert cost(b.move(layout, "photo-2", dx=1_000), "gap") == 30_000
+
+
+def tier(*gaps: int, last: tuple[int, int] = (50 * MM, 20 * MM)) -> Layout:
+    """Return a tier of papers 20 mm wide and high, the last one with a top edge and height of its own."""
+    boxes, left = [(10 * MM, 50 * MM, 20 * MM, 20 * MM)], 10 * MM
+    for n, gap in enumerate(gaps, 1):
+        left += 20 * MM + gap
+        top, height = last if n == len(gaps) else (50 * MM, 20 * MM)
+        boxes.append((left, top, 20 * MM, height))
+    return boxed(boxes, (300 * MM, 200 * MM))
+
+
+@pytest.mark.parametrize(("gap", "price"), [(0, 0), (1, 30_000), (25_400, 30_000), (25_401, 0)])
+def test_gaps_are_up_to_an_inch_long(gap: int, price: int) -> None:
+    """Two equal gaps of up to 1 in are a pair that breaks when the last of three papers moves; touching is no gap."""
+    assert cost(b.move(tier(gap, gap), "paper-2", dx=1 * MM), "gap") == price
+
+
+@pytest.mark.parametrize(
+    ("top", "height", "price"),
+    [
+        (59_999, 20_000, 30_000),
+        (60_000, 20_000, 0),
+        (64_999, 10_000, 30_000),
+        (65_000, 10_000, 0),
+        (40_001, 20_000, 30_000),
+        (40_000, 20_000, 0),
+    ],
+)
+def test_gaps_face_by_more_than_half(top: int, height: int, price: int) -> None:
+    """Beside a paper from 50,000 to 70,000 it takes 10,001 of 20,000, or 5,001 of 10,000; half of it is no gap."""
+    layout = tier(10 * MM, 10 * MM, last=(top, height))
+    assert cost(b.move(layout, "paper-2", dx=1 * MM), "gap") == price
+
+
+@pytest.mark.parametrize(("moved", "price"), [(500, 0), (501, 30_000), (-500, 0), (-501, 30_000)])
+def test_a_gap_may_change_by_half_a_millimetre(moved: int, price: int) -> None:
+    """A gap still has its length within 500 µm."""
+    assert cost(b.move(tier(10 * MM, 10 * MM), "paper-2", dx=moved), "gap") == price
+
+
+@pytest.mark.parametrize(
+    ("gaps", "price"),
+    [
+        ((10_000, 10_500), 30_000),
+        ((10_000, 10_501), 0),
+        ((10_000, 10_400, 10_800), 0),
+        ((10_300, 10_000, 10_500), 30_000),
+    ],
+)
+def test_gaps_are_equal_within_half_a_millimetre_of_the_shortest(gaps: tuple[int, ...], price: int) -> None:
+    """10,800 is within 500 of 10,400 but not of 10,000, with which the group began: the last gap has no equal."""
+    assert cost(b.move(tier(*gaps), f"paper-{len(gaps)}", dx=1 * MM), "gap") == price

@@ -8,7 +8,7 @@ import pytest
 
 from fitter.layout import GivenPhoto, Layout, Waiver
 from tests import builders as b
-from tests.check.costing import cost, split
+from tests.check.costing import cost
 
 
 @pytest.mark.parametrize(
@@ -36,29 +36,37 @@ def reset(page: Layout, size_pt: float, width: int = 57_150, height: int | None 
     return b.change(layout, "card", center=(76_200, 98_425), size=(width, height), text=text)
 
 
-def test_text_type_size(page: Layout) -> None:
-    """10 to 12 pt are free, 8 pt cost 2 × 20,000, 14 pt as much, 9.5 pt 10,000."""
-    # 76 mm hold about 45 … 60 characters at 8 … 10 pt.
-    prices = {size: cost(reset(page, size, 101_600), "text") for size in (8.0, 9.5, 10.0, 12.0, 14.0)}
-    base = {size: 0 if 45 <= mean <= 75 else 5_000 for size, mean in means(page).items()}
-    assert {size: prices[size] - base[size] for size in prices} == {
-        8.0: 40_000,
-        9.5: 10_000,
-        10.0: 0,
-        12.0: 0,
-        14.0: 40_000,
-    }
+@pytest.mark.parametrize(
+    ("size_pt", "price"), [(8.0, 40_000), (9.5, 10_000), (10.0, 0), (12.0, 0), (12.5, 10_000), (14.0, 40_000)]
+)
+def test_text_type_size(page: Layout, size_pt: float, price: int) -> None:
+    """10 to 12 pt are free, 8 pt cost 2 × 20,000, 14 pt as much, 9.5 and 12.5 pt 10,000."""
+    # 95 mm hold 54 characters at 10 pt, from 12 pt on fewer than 45.
+    layout = reset(page, size_pt, 101_600)
+    assert cost(layout, "text") == price + (0 if 45 <= mean(layout) <= 75 else 5_000)
 
 
-def means(page: Layout) -> dict[float, float]:
-    """Return the mean length of all but the last line, for each size, counted anew."""
-    found = {}
-    for size in (8.0, 9.5, 10.0, 12.0, 14.0):
-        text = b.element(reset(page, size, 101_600), "card").text
-        assert text is not None
-        full = text.lines[:-1]
-        found[size] = sum(map(len, full)) / len(full)
-    return found
+def mean(layout: Layout) -> float:
+    """Return the mean length of all but the last line on the card, counted anew."""
+    text = b.element(layout, "card").text
+    assert text is not None
+    return sum(map(len, text.lines[:-1])) / (len(text.lines) - 1)
+
+
+@pytest.mark.parametrize(
+    ("lengths", "price"),
+    [((44,), 5_000), ((45,), 0), ((75,), 0), ((76,), 5_000), ((74, 76), 0), ((75, 76), 5_000), ((44, 45), 5_000)],
+)
+def test_text_measure(page: Layout, lengths: tuple[int, ...], price: int) -> None:
+    """A mean of 45 to 75 characters in the full lines is free; the last line, here of 20, does not count.
+
+    74 and 76 make 75 and pass, 75 and 76 make 75.5 and do not.
+    """
+    layout = reset(page, 10.0, 57_150)
+    text = b.element(layout, "card").text
+    assert text is not None
+    lines = tuple("n" * length for length in (*lengths, 20))
+    assert cost(b.change(layout, "card", text=replace(text, lines=lines)), "text") == price
 
 
 def test_text_fill(page: Layout) -> None:
@@ -131,8 +139,8 @@ def test_order_of_pieces_of_one_slot_is_free(page: Layout) -> None:
     """Two pieces of a slot never count against each other."""
     c = GivenPhoto("c.jpg", "c" * 64, (500, 1000), order=2)
     layout = b.give(page, photos=(b.A, b.B, c))
-    layout = split(layout, "row", [(82_550, 12_700, 26_988, 50_800), (112_712, 12_700, 26_988, 50_800)])
-    layout = b.change(layout, "photo-2.0", photo=b.cropped(c, (0, 0, 500, 941), (26_988, 50_800)))
+    layout = b.split(layout, "photo-2", "row", [(82_550, 12_700, 26_988, 50_800), (112_712, 12_700, 26_988, 50_800)])
+    layout = b.change(layout, "photo-2.1", photo=b.cropped(c, (0, 0, 500, 941), (26_988, 50_800)))
     assert cost(layout, "order") == 0
 
 

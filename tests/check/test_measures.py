@@ -13,11 +13,6 @@ from fitter.layout import Layout
 from tests import builders as b
 
 
-@pytest.fixture
-def page() -> Layout:
-    return b.tiny()
-
-
 def test_lead_share(page: Layout) -> None:
     """The first photo has 63.5 × 50.8 less its 6.35² corner, the second 57.15 × 50.8 mm."""
     found = measures.measure(page)
@@ -32,9 +27,7 @@ def test_gaps_and_white_space(page: Layout) -> None:
     assert found.gaps == (3_174, 3_174, 6_350, 6_350, 6_350, 6_350)
     assert found.repeated_gaps == 6
     # mat with photo, photo-2 less nothing (3,175 apart), paper, card, title, bloom, half-out ribbon.
-    covered = (
-        69.85 * 57.15 + 57.15 * 50.8 + 63.5 * 57.15 + 57.15 * 57.15 + 127 * 15.876 + 6.35**2 + 6.35 * 12.7
-    )
+    covered = 69.85 * 57.15 + 57.15 * 50.8 + 63.5 * 57.15 + 57.15 * 57.15 + 127 * 15.876 + 6.35**2 + 6.35 * 12.7
     assert found.white_space == pytest.approx(1 - covered / 152.4**2, abs=1e-9)
 
 

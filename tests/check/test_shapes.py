@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 from hypothesis import example, given, settings
@@ -14,16 +15,15 @@ from shapely.ops import unary_union
 
 from fitter.check import check_layout, shapes
 from fitter.check.rules_text import contrast
-from fitter.layout import Given, GivenPhoto, Layout
+from fitter.layout import Given, GivenPhoto, Layout, Placed
 from fitter.pages import Page
 from fitter.template import Element
 from tests import builders as b
+from tests.check.crowds import STRIPS, crowds
 
 length = st.integers(1, 500).map(lambda n: 2 * n)
 place = st.integers(-1000, 1000)
-elements = st.builds(
-    lambda x, y, w, h: Element("e", "paper", "rect", (x, y), (w, h)), place, place, length, length
-)
+elements = st.builds(lambda x, y, w, h: Element("e", "paper", "rect", (x, y), (w, h)), place, place, length, length)
 
 
 @settings(max_examples=100, deadline=None)
@@ -46,9 +46,7 @@ def test_tilted_areas_equal_shapely(one: Element, other: Element, tilt: float) -
 
 def test_tilt_is_clockwise() -> None:
     """At 90° clockwise the top edge's middle goes to the right."""
-    found = shapes.shape_of(
-        Element("e", "paper", "path", (0, 0), (20, 20), 90.0, ((0, -10), (2, 10), (-2, 10)))
-    )
+    found = shapes.shape_of(Element("e", "paper", "path", (0, 0), (20, 20), 90.0, ((0, -10), (2, 10), (-2, 10))))
     assert max(found.exterior.coords)[0] == pytest.approx(10)
     assert min(found.exterior.coords)[0] == pytest.approx(-10)
     tip = max(found.exterior.coords, key=lambda p: p[0])
@@ -60,6 +58,26 @@ def test_ellipse_has_its_area() -> None:
     found = shapes.shape_of(Element("e", "photo", "ellipse", (0, 0), (200_000, 100_000)))
     assert found.area == pytest.approx(math.pi * 100_000 * 50_000, rel=1e-12)
     assert found.bounds[2] == pytest.approx(100_000, abs=0.2)
+
+
+@settings(max_examples=60)
+@given(crowds)
+@example(STRIPS)
+def test_meeting_leaves_out_no_pair_that_shares_area(items: tuple[Placed, ...]) -> None:
+    """Of all pairs it yields, once each and in their order, those that share area, and none whose bounds are apart."""
+    found = list(shapes.meeting(items))
+    pairs = list(combinations(items, 2))
+    assert found == [pair for pair in pairs if pair in found]
+    for one, other in pairs:
+        a, c = shapes.shape_of(one), shapes.shape_of(other)
+        assert (one, other) in found or a.intersection(c).area == 0
+        assert (one, other) not in found or box(*a.bounds).intersects(box(*c.bounds))
+
+
+def test_meeting_of_few() -> None:
+    """Nothing and one thing make no pair."""
+    assert not list(shapes.meeting(()))
+    assert not list(shapes.meeting(STRIPS[:1]))
 
 
 def test_sticking_out_and_depth() -> None:

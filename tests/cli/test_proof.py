@@ -13,7 +13,7 @@ from fitter.photos import Photo
 from tests.cli.desk import Desk, page_of
 
 
-def test_proof_is_drawn_from_the_layout_alone(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+def test_proof_is_drawn_from_the_layout_alone(desk: Desk) -> None:
     """``fitter proof`` needs the file and the photos it names, and never replaces a picture unasked."""
     assert desk("--top", "1") == 0
     layout = str(desk.out / "layout-1.json")

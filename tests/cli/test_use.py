@@ -22,7 +22,7 @@ ROOT = Path(__file__).parents[2]
         (["--words", "-3"], "-3"),
         (["--words", "10", "--text", "story.txt"], "exclude each other"),
         (["--text", "missing.txt"], "missing.txt"),
-        (["--page", "0x0in"], "page"),
+        (["--page", "0x0in"], "page width: '0in' must be longer than zero"),
         (["--page", "9999x9999in"], "2 m"),
         (["--page", "enormous"], "enormous"),
         (["--bleed", "nan"], "bleed"),
@@ -93,6 +93,7 @@ def test_an_unexpected_error_is_one_line_and_a_code_of_its_own(
     def fail(*_: Any, **__: Any) -> CannedResult:
         raise IndexError("list index\nout of range")
 
+    monkeypatch.delenv("FITTER_TRACE", raising=False)
     desk.fit = fail
     assert desk() == 70
     said = capsys.readouterr().err

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fitter.layout import Fill, Layout, Split
+from fitter.layout import Fill, Layout
 from fitter.template import Element
 from tests import builders as b
 from tests.faults.planted import broken, holds, one, text_of
@@ -76,20 +76,11 @@ def test_edge_text_never_bleeds(page: Layout) -> None:
 
 def test_edge_pieces_of_a_bleeding_slot_share_its_sides(page: Layout) -> None:
     """Each piece bleeds on its own side; a side on which none bleeds is a fault."""
-    halves = [
-        replace(
-            b.element(page, "bg"),
-            id=f"bg.{n}",
-            center=(x, 76_200),
-            size=(79_376, 158_750),
-            split=Split("row", n, 2),
-            bleeds=s,
-        )
-        for n, (x, s) in enumerate([(36_513, ("left", "top", "bottom")), (115_887, ("right", "top", "bottom"))])
-    ]
-    pieces = b.priced(replace(page, elements=(*halves, *page.elements[1:])))
+    pieces = b.split(page, "bg", "row", [(x, -3_175, 79_376, 158_750) for x in (-3_175, 76_199)])
+    for name, side in (("bg.1", "left"), ("bg.2", "right")):
+        pieces = b.change(pieces, name, bleeds=(side, "top", "bottom"))
     assert holds(pieces)
-    missing = b.change(pieces, "bg.1", bleeds=("top", "bottom"))
+    missing = b.change(pieces, "bg.2", bleeds=("top", "bottom"))
     assert {v.side for v in broken(missing, "R1")} == {"right"}
 
 

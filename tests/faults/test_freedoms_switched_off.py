@@ -8,15 +8,10 @@ from dataclasses import replace
 import pytest
 
 from fitter.freedoms import FREEDOMS
-from fitter.layout import Copy, Layout, Placed, Repeat, Rescale, Split, Transform
+from fitter.layout import Copy, Layout, Placed, Repeat, Rescale
 from fitter.template import Element
 from tests import builders as b
 from tests.faults.planted import holds, one
-
-
-def transformed(page: Layout, transform: Transform) -> Layout:
-    """Return the page made from its template in another way."""
-    return b.priced(replace(page, transform=transform))
 
 
 def turned(page: Layout) -> Layout:
@@ -34,13 +29,7 @@ def exchanged(page: Layout) -> Layout:
 
 def divided(page: Layout) -> Layout:
     """Return the page with the paper divided in two."""
-    at = page.elements.index(b.element(page, "paper-1"))
-    pieces = tuple(
-        replace(page.elements[at], id=f"paper-1.{n + 1}", center=(x, 98_425), size=(30_000, 57_150),
-                split=Split("row", n, 2))
-        for n, x in enumerate((27_700, 61_200))
-    )  # fmt: skip
-    return b.priced(replace(page, elements=(*page.elements[:at], *pieces, *page.elements[at + 1 :])))
+    return b.split(page, "paper-1", "row", [(x, 69_850, 30_000, 57_150) for x in (12_700, 46_200)])
 
 
 def added(page: Layout) -> Layout:
@@ -53,7 +42,7 @@ def repeated(page: Layout) -> Layout:
     layout = b.redraw(page, "bloom", cluster="left")
     copy = Element("bloom~2", "embellishment", "rect", (142_875, 118_425), (6_350, 6_350), cluster="left")
     layout = b.insert(layout, copy, b.place(copy, fill=b.PALE), len(layout.elements))
-    return transformed(layout, Transform(repeat=Repeat("left", (Copy(0, False, (139_700, 115_250)),))))
+    return b.transformed(layout, repeat=Repeat("left", (Copy(0, False, (139_700, 115_250)),)))
 
 
 def smaller(page: Layout, name: str, size: tuple[int, int]) -> Layout:
@@ -76,8 +65,8 @@ def cropped(page: Layout) -> Layout:
 
 
 PLANTS: dict[str, tuple[Callable[[Layout], Layout], str]] = {
-    "rotate-page": (lambda page: transformed(page, Transform(rotate=180)), "page"),
-    "mirror-page": (lambda page: transformed(page, Transform(mirror=True)), "page"),
+    "rotate-page": (lambda page: b.transformed(page, rotate=180), "page"),
+    "mirror-page": (lambda page: b.transformed(page, mirror=True), "page"),
     "rotate-slot": (turned, "photo-2"),
     "assign": (exchanged, "photo-1"),
     "swap-role": (lambda page: b.change(page, "paper-1", role="ribbon"), "paper-1"),
@@ -109,7 +98,7 @@ def test_a_freedom_that_was_switched_off_is_used(page: Layout, freedom: str) -> 
 
 def test_a_common_scaling_is_told_by_its_group(page: Layout) -> None:
     """A group that was scaled together, as the page records it."""
-    layout = b.priced(replace(page, transform=Transform(rescale=Rescale("others", 0.9))))
+    layout = b.transformed(page, rescale=Rescale("others", 0.9))
     assert one(b.give(layout, without=("scale",)), "R8").element == "others"
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fitter.layout import Layout, Split
+from fitter.layout import Layout
 from fitter.template import Element
 from tests import builders as b
 from tests.faults.planted import broken, holds, one
@@ -121,19 +121,10 @@ def test_ties_mat_around_every_piece(page: Layout) -> None:
         for n, f in ((0, "a.jpg"), (2, "d.jpg"))
     ]
     layout = b.give(page, photos=(halves[0], b.B, halves[1]))
-    size, at = (30_000, 50_800), layout.elements.index(b.element(layout, "photo-1"))
-    pieces = tuple(
-        replace(
-            b.element(layout, "photo-1"),
-            id=f"photo-1.{n}",
-            center=(x, 38_100),
-            size=size,
-            split=Split("row", n, 2),
-            photo=b.whole(photo, size),
-        )
-        for n, (x, photo) in enumerate(zip((27_700, 61_200), halves, strict=True))
-    )
-    layout = b.priced(replace(layout, elements=(*layout.elements[:at], *pieces, *layout.elements[at + 1 :])))
+    size = (30_000, 50_800)
+    layout = b.split(layout, "photo-1", "row", [(x, 12_700, *size) for x in (12_700, 46_200)])
+    for n, photo in enumerate(halves, 1):
+        layout = b.change(layout, f"photo-1.{n}", photo=b.whole(photo, size))
     assert holds(layout)
     found = broken(b.change(layout, "mat-1", center=(27_700, 38_100), size=(36_350, 57_150)), "R7")
     assert ("mat-1", "right", 33_500) in {(v.element, v.side, v.amount_um) for v in found}
