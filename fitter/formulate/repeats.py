@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from fitter.formulate import rates as r
 from fitter.formulate.lines import TOLERANCE, candidates, usual_gap
@@ -159,10 +160,15 @@ class _Frame:
         self.box = box_of(self.members)
         self.taken = [extents(e) for e in reference.elements if e.role != "background"]
         slots = [e for e in candidates(reference.elements) if e.role in COUNTED]
-        self.drawn = around(e for e in reference.elements if not e.bleeds)
+        self.loose = [e for e in reference.elements if not e.bleeds]
         self.anchors = [e.box for e in slots if e not in self.members]
         self.own = [e.box for e in slots if e in self.members]
         self.gaps = _gaps(reference)
+
+    @cached_property
+    def drawn(self) -> Box:
+        """The box around everything that does not bleed, such as the cluster if it may be repeated."""
+        return around(self.loose)
 
     def repeats(self) -> Iterator[tuple[tuple[int, ...], Repeat]]:
         """Return the ways to repeat the cluster, each with its merit: the smaller, the better."""

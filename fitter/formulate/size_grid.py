@@ -22,6 +22,8 @@ from fitter.units import INCH
 
 SMALLEST_PHOTO = INCH
 SMALLEST_TEXT = INCH
+ROUNDING = 2
+"""A refitted side is rounded to even micrometres, so it may be this much shorter than the least one, rounded alone."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,7 @@ class Grid:
 
 def smallest_side(element: Element, least: int) -> int:
     """Return the smallest side a block may have with some content: R8's, or what is the least for it."""
-    return max(least, element.limits.smallest_side)
+    return max(least, element.limits.smallest_side - ROUNDING)
 
 
 def room_for(scene: Scene, element: Element) -> tuple[int, int]:
@@ -86,9 +88,7 @@ def size_grid(
         )
     else:
         width, height = np.array([element.size[0]]), np.array([element.size[1]])
-    mask = (np.minimum(width, height) >= smallest) | (
-        (width == element.size[0]) & (height == element.size[1]) & (least == 0)
-    )
+    mask = np.minimum(width, height) >= smallest
     width, height = width[mask].astype(np.int64), height[mask].astype(np.int64)
     resize = resize_price(element, width, height)
     turned = np.zeros(len(width), dtype=np.int64)

@@ -48,6 +48,16 @@ def classes(formulations: Formulations) -> list[Formulation]:
     return [f for f in formulations if not f.problem.openings]
 
 
+def test_where_all_bleeds_no_copy_is_offered() -> None:
+    """The only slot fills the page: its cluster is not repeated, and two photos share it."""
+    sides: tuple[Side, ...] = ("left", "top", "right", "bottom")
+    whole = of("c", replace(slot("a", -0.125, -0.125, 6.25, 6.25), bleeds=sides))
+    layout = best(template((6, 6), whole), photos((3000, 3000), (3000, 3000)))
+    sound(layout)
+    assert layout.transform.repeat is None
+    assert len([e for e in layout.elements if e.photo]) == 2
+
+
 def test_a_copy_by_hand() -> None:
     """A cluster of 3 × 2 in mirrored, then turned by a quarter: what was left is at the bottom."""
     wide = of("c", slot("wide", 1, 1, 3, 1))

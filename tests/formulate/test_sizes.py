@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -12,7 +13,7 @@ from fitter.formulate.content import STEP
 from fitter.formulate.sizes import SIZE_STEP, even_factors, even_sizes
 from fitter.reference_edges import even
 from fitter.template import Element
-from tests.proofs.fitting import INCH
+from tests.proofs.fitting import INCH, best, photos, slot, sound, template
 
 ROOM = (60 * INCH, 60 * INCH)
 
@@ -50,3 +51,16 @@ def test_scales_of_what_is_short_and_long(longest: float, few: list[float], whol
     element = of_size(round(longest * INCH), INCH)
     assert even_factors(element, whole=False) == pytest.approx(tuple(few), abs=1e-4)
     assert even_factors(element, whole=True) == pytest.approx(tuple(whole), abs=1e-4)
+
+
+@pytest.mark.parametrize(("least", "high"), [(1.5, 1.5), (1.6, 1.7), (2.0, None)])
+def test_a_paper_drawn_under_its_least_side_grows_or_goes(least: float, high: float | None) -> None:
+    """A paper 1 1/2 in high: it stays at that least side, takes the next size above another, or is dropped."""
+    paper = slot("paper", 0.5, 4, 5, 1.5, "paper")
+    limits = replace(paper.limits, smallest_side=round(least * INCH))
+    made = template((6, 6), slot("photo", 0.5, 0.5, 5, 3), replace(paper, limits=limits))
+    layout = best(made, photos((5000, 3000)))
+    sound(layout)
+    placed = [element for element in layout.elements if element.id == "paper"]
+    assert [element.size[1] >= limits.smallest_side for element in placed] == ([] if high is None else [True])
+    assert all(element.size[1] <= (high or 0) * INCH for element in placed)
