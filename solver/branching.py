@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from solver.frame import Frame
 from solver.node import FAR, Judged, Node, narrowed
-from solver.problem import Column
+from solver.problem import Column, Way
 
 LEAST_SHARE = 0.02
 TOUCHED = 1e-4
@@ -40,16 +40,18 @@ class Branch:
     """Two parts of a node.
 
     ``share`` is the smaller of what the relaxation gives to each; ``second`` says that it prefers the second one.
+    ``others`` are parts besides, of which it thinks nothing.
     """
 
     key: Key
     share: float
     parts: tuple[Node, Node]
     second: bool
+    others: tuple[Node, ...] = ()
 
     def likelier_first(self) -> list[Node]:
         """Return the parts, the one that the relaxation prefers first."""
-        return [self.parts[1], self.parts[0]] if self.second else list(self.parts)
+        return [*(reversed(self.parts) if self.second else self.parts), *self.others]
 
 
 @dataclass
@@ -149,6 +151,21 @@ def branches(judged: Judged) -> Iterator[Branch]:
             holds = replace(deeper, firm=node.firm | {number})
             breaks = replace(deeper, given_up=node.given_up | {number})
             yield Branch(("line", number, node.number), LINE_SHARE, (holds, breaks), value > 0.5)
+    yield from (of_choice(node, way) for way in judged.missed)
+
+
+def of_choice(node: Node, way: Way) -> Branch:
+    """Return the split by an alternative of a choice, and by whether the blocks it is about are there."""
+    there, without = node, list[Node]()
+    for _, b, _ in node.problem.choices[way[0]].when:
+        columns = there.kept[b]
+        yes = tuple(j for j in columns if node.problem.blocks[b].columns[j].present)
+        if len(yes) < len(columns):
+            without.append(narrowed(there, b, tuple(j for j in columns if j not in yes)))
+            there = narrowed(there, b, yes)
+    there = replace(there, depth=node.depth + 1)
+    taken, closed = replace(there, taken=node.taken | {way}), replace(there, closed=node.closed | {way})
+    return Branch(("way", way[0], node.number), LINE_SHARE, (taken, closed), False, tuple(without))
 
 
 def _of_block(node: Node, b: int, columns: tuple[int, ...], values: tuple[float, ...]) -> Iterator[Branch]:

@@ -6,7 +6,8 @@ its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 from solver.agreeing import agreeing
@@ -14,14 +15,19 @@ from solver.cutting import SEEN, Cut, Facts, violated_cuts
 from solver.levels import add_levels
 from solver.node import FAR, Duals, Judged, Node, tightened
 from solver.page import PageModel
-from solver.problem import Var
+from solver.problem import Lit, Row, Var, Way
 from solver.ranges import narrow_places
 from solver.relax import Bound, Numbers, relax
+from solver.sheet import ALWAYS
 from solver.simplex import Simplex
 
 WORK_BUILD = 2e-6
 """Deterministic seconds charged per entry of a relaxation that is built."""
 CUT_ROUNDS = 5
+NEARLY = 0.98
+"""What a relaxation gives so much to is there."""
+MISSED = 0.5
+"""Alternatives that are not kept by no more than this, in steps of places, are as good as kept."""
 SHRUNK = 0.75
 """A relaxation is built anew at the root while it loses this share of its columns."""
 
@@ -144,6 +150,11 @@ class Frame:
                 high[var] = 0
             elif number in node.given_up:
                 low[var] = 1
+        for way, var in page.ways.items():
+            if way in node.taken:
+                low[var] = 1
+            elif way in node.closed:
+                high[var] = 0
         for b, (block, whole) in enumerate(zip(node.problem.blocks, self._node.problem.blocks, strict=True)):
             sides: tuple[tuple[Var, tuple[int, int], tuple[int, int]], ...]
             sides = ((("x", b), block.x, whole.x), (("y", b), block.y, whole.y))
@@ -165,7 +176,38 @@ class Frame:
             prices.append(tuple(max(0, bound.reduced[n]) for n in numbers))
         decided = node.firm | node.given_up
         broken = {s: bound.values[var] for s, var in self._page.broken.items() if s not in decided}
-        return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals)
+        missed = tuple(self._missed(node, bound.values))
+        return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals, missed)
+
+    def _missed(self, node: Node, values: list[float]) -> Iterator[Way]:
+        """Yield, for each choice among blocks that are there of which no alternative holds, the one most nearly so."""
+        decided = {number for number, _ in node.taken}
+        ways = defaultdict(list)
+        for number, option in self._page.ways:
+            if number not in decided and (number, option) not in node.closed:
+                ways[number].append(option)
+        for number, options in ways.items():
+            choice = node.problem.choices[number]
+            if len(options) < 2 or not all(self._is_there(lit, values) for lit in choice.when):
+                continue
+            lacks = [(max(self._lack(row, values) for row in choice.options[o]), o) for o in options]
+            least, option = min(lacks)
+            if least > MISSED:
+                yield number, option
+
+    def _is_there(self, lit: Lit, values: list[float]) -> bool:
+        """Whether a literal says that a block is there which the relaxation has."""
+        kind, number, _ = lit
+        present = self._page.present[number]
+        return kind == "block" and (present == ALWAYS or values[present] > NEARLY)
+
+    def _lack(self, row: Row, values: list[float]) -> float:
+        """Return by how much a row is not kept, grid units."""
+        total = sum(c * values[var] for var, c in self._page.expr(row.terms))
+        largest = max((abs(c) for var, c in row.terms), default=1)
+        low = 0.0 if row.low is None else row.low - total
+        high = 0.0 if row.high is None else total - row.high
+        return max(low, high) / largest
 
 
 def framed(
@@ -183,7 +225,7 @@ def framed(
     duals: Duals | None = None
     for _ in range(rounds):
         assert judged.node is not None
-        node = replace(judged.node, problem=narrow_places(judged.node.problem, judged.node.kept))
+        node = replace(judged.node, problem=narrow_places(judged.node.problem, judged.node.kept, judged.node.taken))
         frame = Frame(node, prepare, facts, cuts)
         judged = frame.judge(node, cutoff, cuts=CUT_ROUNDS)
         cuts = frame.tight_cuts()

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from solver.lines import add_lines
 from solver.page import PageModel, home_of, price
-from solver.problem import Lit, Problem, Var
+from solver.problem import Lit, Problem, Var, Way
 from solver.sheet import ALWAYS, Sum, negative
 
 
@@ -23,6 +23,8 @@ def build(
     group: int | None = None,
     firm: Collection[int] = (),
     given_up: Collection[int] = (),
+    taken: Collection[Way] = (),
+    closed: Collection[Way] = (),
     relaxed: bool = False,
 ) -> PageModel:
     """Return the model of a problem over some of its columns.
@@ -35,6 +37,8 @@ def build(
         The common scaling that is applied, if any; columns it forbids must not be among those kept.
     firm, given_up
         Numbers of the alignments and gaps that must hold, and of those whose price is paid in any case.
+    taken, closed
+        Alternatives of choices that hold, and those that are left to the others of their choice.
     relaxed
         Whether it is for a relaxation: without a light :class:`~solver.problem.Balance`, without tracks, and without
         reading order unless that is binding.
@@ -50,6 +54,7 @@ def build(
     _clashes(page)
     _shifts(page)
     _rules(page)
+    _choices(page, taken, closed)
     add_lines(page, firm, given_up, relaxed=relaxed)
     _laps(page)
     _bare(page)
@@ -230,20 +235,33 @@ def _shifts(page: PageModel) -> None:
 
 
 def _rules(page: PageModel) -> None:
-    """The hard rules, and the choices among alternatives."""
+    """The hard rules."""
     for rule in page.problem.rules:
         when = page.conditions(rule.when)
         if when is not None:
             for row in rule.rows:
                 page.post(row, when)
-    for choice in page.problem.choices:
+
+
+def _choices(page: PageModel, taken: Collection[Way], closed: Collection[Way]) -> None:
+    """The choices among alternatives: where one is taken, its rows hold."""
+    for number, choice in enumerate(page.problem.choices):
         when = page.conditions(choice.when)
         if when is None:
             continue
+        decided = [option for option in range(len(choice.options)) if (number, option) in taken]
+        for option in decided:
+            for row in choice.options[option]:
+                page.post(row, when)
+        if decided:
+            continue
         ways = []
-        for rows in choice.options:
+        for option, rows in enumerate(choice.options):
+            if (number, option) in closed:
+                continue
             way = page.sheet.flag()
             ways.append(way)
+            page.ways[number, option] = way
             for row in rows:
                 page.post(row, [way])
         page.sheet.any_of([*ways, *(~lit for lit in when)])

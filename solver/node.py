@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from solver.model import build
 from solver.page import PageModel, home_of, possible, price
-from solver.problem import Problem
+from solver.problem import Problem, Way
 from solver.relax import SCALE, Bound
 
 Kept = tuple[tuple[int, ...], ...]
@@ -30,6 +30,8 @@ class Node:
         Per block, the columns that are open.
     firm, given_up
         Numbers of the lines that hold, and of those whose price is paid.
+    taken, closed
+        Alternatives of choices among blocks that are surely there: those that hold, and those that need not.
     """
 
     number: int
@@ -40,6 +42,8 @@ class Node:
     given_up: frozenset[int] = frozenset()
     bound: int = 0
     depth: int = 0
+    taken: frozenset[Way] = frozenset()
+    closed: frozenset[Way] = frozenset()
 
     @property
     def size(self) -> int:
@@ -54,6 +58,8 @@ class Node:
             group=self.group,
             firm=self.firm,
             given_up=self.given_up,
+            taken=self.taken,
+            closed=self.closed,
             relaxed=relaxed,
         )
 
@@ -77,7 +83,8 @@ class Duals:
 class Judged:
     """A node after its relaxation: tightened, with the relaxation's values; ``None`` when nothing is left.
 
-    ``values`` and ``prices`` are each open column's share and reduced cost, ``broken`` each open line's share.
+    ``values`` and ``prices`` are each open column's share and reduced cost, ``broken`` each open line's share;
+    ``missed`` lists the choices of which the relaxation takes no alternative, each with the one it comes nearest to.
     """
 
     node: Node | None
@@ -86,6 +93,7 @@ class Judged:
     prices: tuple[tuple[int, ...], ...] = ()
     broken: dict[int, float] = field(default_factory=dict)
     duals: Duals | None = None
+    missed: tuple[Way, ...] = ()
 
 
 def root(number: int, problem: Problem, group: int | None, kept: Collection[Collection[int]]) -> Node:

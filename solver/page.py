@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from solver.problem import Block, Column, Lit, Problem, Row, Terms, Var
+from solver.problem import Block, Column, Lit, Problem, Row, Terms, Var, Way
 from solver.sheet import ALWAYS, Clause, Sheet, Sum
 
 
@@ -31,6 +31,7 @@ class PageModel:
     left_out: list[int] = field(default_factory=list)
     broken: dict[int, int] = field(default_factory=dict)
     moved: dict[Var, int] = field(default_factory=dict)
+    ways: dict[Way, int] = field(default_factory=dict)
 
     def column(self, block: int, index: int) -> Column:
         """Return a column of a block."""

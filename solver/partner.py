@@ -15,7 +15,7 @@ from solver.branching import Experience
 from solver.cutting import Cut
 from solver.hunt import Hunt
 from solver.node import FAR, Floors, Node
-from solver.problem import Problem
+from solver.problem import Problem, Way
 from solver.solution import Ranked, Solution
 from solver.state import State
 
@@ -40,6 +40,8 @@ class Part:
     ranges: tuple[tuple[Span, Span], ...]
     bound: int
     depth: int
+    taken: tuple[Way, ...]
+    closed: tuple[Way, ...]
     cuts: tuple[Cut, ...]
 
 
@@ -193,6 +195,8 @@ def _part_of(node: Node, cuts: tuple[Cut, ...]) -> Part:
         tuple((b.x, b.y) for b in node.problem.blocks),
         node.bound,
         node.depth,
+        tuple(sorted(node.taken)),
+        tuple(sorted(node.closed)),
         cuts,
     )
 
@@ -209,4 +213,6 @@ def _node_of(part: Part, problems: Sequence[Problem]) -> Node:
         frozenset(part.given_up),
         part.bound,
         part.depth,
+        frozenset(part.taken),
+        frozenset(part.closed),
     )

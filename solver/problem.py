@@ -21,6 +21,9 @@ Lit = tuple[Literal["block", "rider", "member", "group", "column", "not-rider"],
 
 Terms = tuple[tuple[Var, int], ...]
 
+Way = tuple[int, int]
+"""Number of a choice, and of one of its alternatives."""
+
 
 class NotMadeError(Exception):
     """A problem that is made when it is asked for was not, because the search has to end."""

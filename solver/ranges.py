@@ -6,18 +6,18 @@ imply for each other only where the other one is sure to be there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
-from solver.problem import Column, Problem, Row, Terms, Var
+from solver.problem import Column, Problem, Row, Rule, Terms, Var, Way
 
 _ROUNDS = 4
 
 Range = tuple[int, int]
 
 
-def narrow_places(problem: Problem, kept: tuple[tuple[int, ...], ...]) -> Problem:
-    """Return the problem with narrower ranges of places, given which columns are open.
+def narrow_places(problem: Problem, kept: tuple[tuple[int, ...], ...], taken: Collection[Way] = ()) -> Problem:
+    """Return the problem with narrower ranges of places, given which columns are open and which alternatives hold.
 
     Every page of the problem over these columns stays possible, save that absent blocks may have to stand elsewhere.
     """
@@ -33,7 +33,7 @@ def narrow_places(problem: Problem, kept: tuple[tuple[int, ...], ...]) -> Proble
         ranges.update(_sizes(b, there))
     if problem.slide is not None:
         ranges["x", -1] = ranges["y", -1] = (min(problem.slide), max(problem.slide))
-    rows = list(_usable(problem, sure, ranges))
+    rows = list(_usable(problem, taken, sure, ranges))
     for _ in range(_ROUNDS):
         changed = [_narrow(row, own, ranges) for row, own in rows]
         if not any(changed):
@@ -54,9 +54,12 @@ def _sizes(b: int, there: list[Column]) -> Iterator[tuple[Var, Range]]:
         yield (kind, b), (min(values), max(values))  # type: ignore[misc]
 
 
-def _usable(problem: Problem, sure: set[int], ranges: dict[Var, Range]) -> Iterator[tuple[Row, set[int]]]:
+def _usable(
+    problem: Problem, taken: Collection[Way], sure: set[int], ranges: dict[Var, Range]
+) -> Iterator[tuple[Row, set[int]]]:
     """Yield rows and the blocks whose places each may narrow."""
-    for rule in problem.rules:
+    chosen = ((problem.choices[number], option) for number, option in sorted(taken))
+    for rule in (*problem.rules, *(Rule(c.name, c.options[option], c.when) for c, option in chosen)):
         if any(kind != "block" for kind, _, _ in rule.when):
             continue
         doubtful = {b for _, b, _ in rule.when} - sure
