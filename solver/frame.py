@@ -18,7 +18,6 @@ from solver.page import PageModel
 from solver.problem import Lit, Row, Var, Way
 from solver.ranges import narrow_places
 from solver.relax import Bound, Numbers, relax
-from solver.sheet import ALWAYS
 from solver.simplex import Simplex
 
 WORK_BUILD = 2e-6
@@ -198,13 +197,16 @@ class Frame:
     def _is_there(self, lit: Lit, values: list[float]) -> bool:
         """Whether a literal says that a block is there which the relaxation has."""
         kind, number, _ = lit
-        present = self._page.present[number]
-        return kind == "block" and (present == ALWAYS or values[present] > NEARLY)
+        if kind != "block":
+            return False
+        columns = self._page.columns[number]
+        block = self._page.problem.blocks[number]
+        return sum(values[var] for j, var in columns.items() if block.columns[j].present) > NEARLY
 
     def _lack(self, row: Row, values: list[float]) -> float:
         """Return by how much a row is not kept, grid units."""
         total = sum(c * values[var] for var, c in self._page.expr(row.terms))
-        largest = max((abs(c) for var, c in row.terms), default=1)
+        largest = max((abs(c) for _, c in row.terms), default=1)
         low = 0.0 if row.low is None else row.low - total
         high = 0.0 if row.high is None else total - row.high
         return max(low, high) / largest

@@ -14,7 +14,7 @@ from solver.frame import Frame
 from solver.hunt import Hunt
 from solver.node import FAR, Judged, Node, whole_of
 from solver.partner import Partner, receive
-from solver.problem import Block, Choice, Column, Lit, Member, Problem, Row, Rule, Way
+from solver.problem import Block, Choice, Column, Lit, Member, Problem, Rider, Row, Rule, Way
 from solver.prospecting import Prospector
 from solver.run import Limits, solve
 from solver.search import Effort, search
@@ -114,11 +114,14 @@ def test_an_alternative_taken_holds() -> None:
 
 
 def test_only_what_is_there_and_not_apart_is_asked_for() -> None:
-    """Cards drawn apart need no side; cards that the relaxation drops have none."""
+    """Cards drawn apart need no side; cards that the relaxation drops have none; what may be carried is not asked."""
     problem = strewn(2, 1)
     assert split(problem)[2]
     cheap = tuple(replace(b, columns=(replace(b.columns[0], cost=0), *b.columns[1:])) for b in problem.blocks)
     assert not split(replace(problem, blocks=cheap))[2]
+    riders = tuple(Rider(f"bloom-{n}", n % 2, 40_000) for n in range(4))
+    carried: tuple[Lit, ...] = (*problem.choices[0].when, ("rider", 3, 0))
+    assert not split(replace(problem, riders=riders, choices=(replace(problem.choices[0], when=carried),)))[2]
     far = tuple((Row(rows[0].terms, -FAR, None),) for rows in problem.choices[0].options)
     assert not split(replace(problem, choices=(replace(problem.choices[0], options=far),)))[2]
 
