@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -77,7 +77,7 @@ class Experience:
         counted = by_count(judged)
         if counted:
             return counted
-        found = list(branches(judged))
+        found = list(branches(judged, frame.missed(judged)))
         if not found:
             return []
         ranked = sorted(found, key=self._rank, reverse=True)[:TRIALS]
@@ -138,8 +138,8 @@ def by_count(judged: Judged) -> list[Node]:
     ]
 
 
-def branches(judged: Judged) -> Iterator[Branch]:
-    """Yield the splits that change the relaxation's answer."""
+def branches(judged: Judged, missed: Iterable[Way]) -> Iterator[Branch]:
+    """Yield the splits that change the relaxation's answer; for ``missed`` see :meth:`Frame.missed`."""
     node = judged.node
     assert node is not None
     for b, (columns, values) in enumerate(zip(node.kept, judged.values, strict=True)):
@@ -151,7 +151,7 @@ def branches(judged: Judged) -> Iterator[Branch]:
             holds = replace(deeper, firm=node.firm | {number})
             breaks = replace(deeper, given_up=node.given_up | {number})
             yield Branch(("line", number, node.number), LINE_SHARE, (holds, breaks), value > 0.5)
-    yield from (of_choice(node, way) for way in judged.missed)
+    yield from (of_choice(node, way) for way in missed)
 
 
 def of_choice(node: Node, way: Way) -> Branch:

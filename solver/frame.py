@@ -7,7 +7,7 @@ its own.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 from solver.agreeing import agreeing
@@ -175,11 +175,13 @@ class Frame:
             prices.append(tuple(max(0, bound.reduced[n]) for n in numbers))
         decided = node.firm | node.given_up
         broken = {s: bound.values[var] for s, var in self._page.broken.items() if s not in decided}
-        missed = tuple(self._missed(node, bound.values))
-        return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals, missed)
+        return Judged(node, node.bound, tuple(values), tuple(prices), broken, duals, bound.values)
 
-    def _missed(self, node: Node, values: list[float]) -> Iterator[Way]:
+    def missed(self, judged: Judged) -> Iterator[Way]:
         """Yield, for each choice among blocks that are there of which no alternative holds, the one most nearly so."""
+        node, values = judged.node, judged.answer
+        if node is None or not values:
+            return
         decided = {number for number, _ in node.taken}
         ways = defaultdict(list)
         for number, option in self._page.ways:
@@ -194,7 +196,7 @@ class Frame:
             if least > MISSED:
                 yield number, option
 
-    def _is_there(self, lit: Lit, values: list[float]) -> bool:
+    def _is_there(self, lit: Lit, values: Sequence[float]) -> bool:
         """Whether a literal says that a block is there which the relaxation has."""
         kind, number, _ = lit
         if kind != "block":
@@ -203,7 +205,7 @@ class Frame:
         block = self._page.problem.blocks[number]
         return sum(values[var] for j, var in columns.items() if block.columns[j].present) > NEARLY
 
-    def _lack(self, row: Row, values: list[float]) -> float:
+    def _lack(self, row: Row, values: Sequence[float]) -> float:
         """Return by how much a row is not kept, grid units."""
         total = sum(c * values[var] for var, c in self._page.expr(row.terms))
         largest = max((abs(c) for _, c in row.terms), default=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.model import build
@@ -84,7 +84,7 @@ class Judged:
     """A node after its relaxation: tightened, with the relaxation's values; ``None`` when nothing is left.
 
     ``values`` and ``prices`` are each open column's share and reduced cost, ``broken`` each open line's share;
-    ``missed`` lists the choices of which the relaxation takes no alternative, each with the one it comes nearest to.
+    ``answer`` is the relaxation's value of every variable of its frame.
     """
 
     node: Node | None
@@ -93,7 +93,7 @@ class Judged:
     prices: tuple[tuple[int, ...], ...] = ()
     broken: dict[int, float] = field(default_factory=dict)
     duals: Duals | None = None
-    missed: tuple[Way, ...] = ()
+    answer: Sequence[float] = ()
 
 
 def root(number: int, problem: Problem, group: int | None, kept: Collection[Collection[int]]) -> Node:
