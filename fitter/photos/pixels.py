@@ -5,13 +5,24 @@ An embedded colour profile (ICC.1:2022) is honoured; the file itself, which is w
 
 from __future__ import annotations
 
-from io import BytesIO
+from collections.abc import Callable
+from io import BufferedReader, BytesIO
 from pathlib import Path
 
 from PIL import Image, ImageCms
 
-from fitter.photos import exif
-from fitter.photos.files import SIXTEEN_BIT, damaged, in_turn, is_progressive, open_header, opened, quiet, unheard
+from fitter.photos import exif, intact
+from fitter.photos.files import (
+    SIXTEEN_BIT,
+    damaged,
+    in_turn,
+    is_drafted,
+    is_progressive,
+    open_header,
+    opened,
+    quiet,
+    unheard,
+)
 from fitter.photos.heif import HeifFacts
 from fitter.photos.scans import without_fine_scans
 
@@ -75,6 +86,51 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None, roug
 
 def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, int] | None) -> Image.Image:
     """Decode an opened picture; see :func:`open_seen`."""
+    return _seen(image, turn, path, at_least, _load)
+
+
+def load_checked(
+    image: Image.Image, stream: BufferedReader, turn: int, path: Path, at_least: tuple[int, int]
+) -> tuple[Image.Image, str | None]:
+    """Decode an opened picture, as :func:`load_seen`, and say what is wrong with data that decodes all the same.
+
+    Parameters
+    ----------
+    stream
+        Its file.
+
+    Returns
+    -------
+    tuple
+        The picture, and what was found wrong with its data (JPEG and PNG alone).
+    """
+    said: list[str] = []
+
+    def load(image: Image.Image) -> Image.Image:
+        picture, damage = intact.decode_jpeg(stream, image) if is_drafted(image) else (None, None)
+        picture = picture or _load(image)
+        if image.format == "PNG":
+            damage = intact.png_damage(stream)
+        said.extend(filter(None, [damage]))
+        return picture
+
+    return _seen(image, turn, path, at_least, load), next(iter(said), None)
+
+
+def _load(image: Image.Image) -> Image.Image:
+    with unheard(image):
+        image.load()
+    return image
+
+
+def _seen(
+    image: Image.Image,
+    turn: int,
+    path: Path,
+    at_least: tuple[int, int] | None,
+    load: Callable[[Image.Image], Image.Image],
+) -> Image.Image:
+    """Decode a picture and bring it into the frame and the colours it is seen in."""
     try:
         wanted = at_least and (at_least[::-1] if turn >= 5 else at_least)
         pixels = image.width * image.height
@@ -83,9 +139,7 @@ def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, in
         if not is_progressive(image):
             pixels = image.width * image.height
         with in_turn(pixels):
-            with unheard(image):
-                image.load()
-            picture = _flat(image)
+            picture = _flat(load(image))
             if wanted:
                 factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
                 picture = picture.reduce(factor) if factor > 1 else picture

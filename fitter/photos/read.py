@@ -20,13 +20,13 @@ from fitter.photos import exif
 from fitter.photos.alike import look
 from fitter.photos.files import is_drafted, misnamed, open_header, opened, quiet
 from fitter.photos.photo import Mark, Photo
-from fitter.photos.pixels import load_seen, open_seen, stored_orientation, turn_left
+from fitter.photos.pixels import load_checked, open_seen, stored_orientation, turn_left
 from fitter.photos.regions import MOST_REGIONS, Region, as_seen, distinct, subject_region
 from fitter.photos.xmp import LARGEST_PACKET, Xmp, extended_packet, read_xmp
 from fitter.sidecar import Sidecar, read_sidecar
 
 _KIND, _PREVIEW_KIND = "photo", "preview"
-_VERSION = "1"
+_VERSION = "2"
 """To be raised when the same file would be read differently."""
 PREVIEW = 400
 """Longer side, at most, of the preview that is kept of a photo."""
@@ -38,7 +38,7 @@ WEIGHTS = (0.5, 0.75, 1.0, 1.5, 2.0)
 
 @dataclass(frozen=True)
 class _Facts:
-    """What a file's content says; ``size`` is that of the stored picture."""
+    """What a file's content says; ``size`` is that of the stored picture, ``damage`` what its decoder said of it."""
 
     size: tuple[int, int]
     orientation: int
@@ -47,6 +47,7 @@ class _Facts:
     look: str
     xmp: Xmp
     aim: Region | None
+    damage: str | None
 
     @property
     def pixels(self) -> tuple[int, int]:
@@ -77,7 +78,7 @@ def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> P
     ratings = (corrections.rating, beside.rating if beside else None, facts.xmp.rating)
     rating = next((stars for stars in ratings if stars is not None), None)
     marks = _marks(corrections, tagged, facts)
-    wrong_name = misnamed(path, facts.format)
+    wrong = (misnamed(path, facts.format), _damage(facts.damage))
     return Photo(
         path=path,
         sha256=digest,
@@ -90,7 +91,7 @@ def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> P
         rating=rating,
         marks=marks,
         look=facts.look,
-        notes=(*filter(None, [wrong_name]), *facts.xmp.notes, *(beside.notes if beside else ())),
+        notes=(*filter(None, wrong), *facts.xmp.notes, *(beside.notes if beside else ())),
         settled=bool(corrections.said & {"keep", "detected"}),
     )
 
@@ -159,7 +160,7 @@ def _examine(stream: BufferedReader, path: Path) -> tuple[_Facts, Image.Image]:
     size, held = image.size, str(image.format)
     try:
         # A draft reads the whole stream but transforms a fraction of the samples.
-        picture = load_seen(image, turn, path, _enough(size))
+        picture, damage = load_checked(image, stream, turn, path, _enough(size))
         size = size if is_drafted(image) else image.size
         packets = _packets(image)
     finally:
@@ -175,6 +176,7 @@ def _examine(stream: BufferedReader, path: Path) -> tuple[_Facts, Image.Image]:
             look=look(picture),
             xmp=_xmp_inside(packets, stored),
             aim=subject_region(area, stored),
+            damage=damage,
         ),
         picture,
     )
@@ -200,6 +202,11 @@ def _xmp_inside(packets: tuple[bytes, ...], size: tuple[int, int]) -> Xmp:
         lists_regions=any(one.lists_regions for one in found),
         notes=tuple(note for one in found for note in one.notes),
     )
+
+
+def _damage(said: str | None) -> str | None:
+    """Return a sentence for a picture whose data is damaged and can be decoded all the same."""
+    return f"part of it may be grey, shifted or miscoloured, its data is damaged ({said}); look at it" if said else None
 
 
 def _xmp_beside(path: Path, size: tuple[int, int]) -> Xmp | None:
@@ -276,6 +283,7 @@ def _from_json(value: Any) -> _Facts | None:
                 tuple(xmp["notes"]),
             ),
             aim=None if value["aim"] is None else region(value["aim"]),
+            damage=value["damage"],
         )
     except (KeyError, TypeError, ValueError, IndexError):
         return None

@@ -57,10 +57,10 @@ def test_a_kept_answer_that_is_none_is_asked_again(tmp_path, kept):
     path = FIXTURES / "mwg-6.jpg"
     plain = read_photo(path)
     with Cache(tmp_path) as cache:
-        cache.put(plain.sha256, "photo", "1", kept)
-        cache.put(plain.sha256, "preview", "1", kept)
+        cache.put(plain.sha256, "photo", reading._VERSION, kept)
+        cache.put(plain.sha256, "preview", reading._VERSION, kept)
         assert read_photo(path, cache=cache) == plain
-        cache.put(plain.sha256, "preview", "1", kept)
+        cache.put(plain.sha256, "preview", reading._VERSION, kept)
         assert preview(plain, cache).mode == "RGB"
 
 
@@ -111,5 +111,5 @@ def test_what_is_kept_is_plain_json(tmp_path):
     """So that another version can tell what it is."""
     with Cache(tmp_path) as cache:
         photo = read_photo(FIXTURES / "mwg-6.jpg", cache=cache)
-        kept = json.loads(cache.get(photo.sha256, "photo", "1"))
+        kept = json.loads(cache.get(photo.sha256, "photo", reading._VERSION))
     assert kept["size"] == [96, 64] and kept["orientation"] == 6

@@ -1,0 +1,80 @@
+"""Files whose data is wrong and that Pillow decodes all the same, in silence.
+
+JPEG (ITU-T T.81, 1992) has no checksums.  What betrays damage is that the coded data ends too early or too late, or
+holds codes that mean nothing, and there is a decoder that says so.  PNG (ISO/IEC 15948, clause 5) has a CRC for each
+chunk.  TIFF, WebP and HEIC have neither.
+"""
+
+from __future__ import annotations
+
+import zlib
+from io import BufferedReader
+
+from PIL import Image
+
+MOST_CHECKED = 60_000_000
+"""Bytes of a file, at most: it is held in memory beside what it decodes to."""
+_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_PIECE = 1_000_000
+_MODES = {"RGB": "RGB", "L": "GRAY"}
+_DAMAGE = ("corrupt jpeg data", "premature end")
+"""How libjpeg's warnings of damaged data begin; others are of tags or of colours that are told unusually."""
+
+
+def decode_jpeg(stream: BufferedReader, image: Image.Image) -> tuple[Image.Image | None, str | None]:
+    """Decode a JPEG whose header was read.
+
+    Parameters
+    ----------
+    stream
+        Its file; left anywhere.
+    image
+        The same, opened and perhaps drafted: its size and mode are what is wanted.
+
+    Returns
+    -------
+    tuple
+        The picture, and what the decoder said of damage.  Without a picture it is to be decoded otherwise: when there
+        is damage, and what comes out is for another decoder to say; and when it is of a kind not decoded here.
+    """
+    import simplejpeg
+
+    colours = _MODES.get(image.mode)
+    stream.seek(0)
+    data = stream.read(MOST_CHECKED + 1) if colours else b""
+    if not data.startswith(b"\xff\xd8") or len(data) > MOST_CHECKED:
+        return None, None
+    try:
+        pixels = simplejpeg.decode_jpeg(data, colours, min_width=image.width, min_height=image.height)
+    except ValueError as failure:
+        said = " ".join(str(failure).split())
+        return None, said[:80] if said.lower().startswith(_DAMAGE) else None
+    if pixels.shape[:2] != (image.height, image.width):
+        return None, None
+    return Image.fromarray(pixels[:, :, 0] if image.mode == "L" else pixels), None
+
+
+def png_damage(stream: BufferedReader) -> str | None:
+    """Return what is wrong with a PNG's chunks, of those that a picture cannot do without.
+
+    Parameters
+    ----------
+    stream
+        Its file; left anywhere.
+    """
+    stream.seek(0)
+    if stream.read(8) != _SIGNATURE:
+        return None
+    while len(head := stream.read(8)) == 8:
+        left, kind = int.from_bytes(head[:4], "big"), head[4:]
+        if kind[:1].islower():
+            stream.seek(left + 4, 1)
+            continue
+        crc = zlib.crc32(kind)
+        while left and (piece := stream.read(min(left, _PIECE))):
+            crc, left = zlib.crc32(piece, crc), left - len(piece)
+        if left or stream.read(4) != crc.to_bytes(4, "big"):
+            return f"wrong checksum in {kind.decode('ascii', 'replace')}"
+        if kind == b"IEND":
+            break
+    return None
