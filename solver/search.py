@@ -11,6 +11,7 @@ import time
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from solver.apart import is_apart
 from solver.hunt import Hunt
 from solver.mate import Mate
 from solver.node import FAR
@@ -165,9 +166,7 @@ def search(
                 break
             if not state.over():
                 found = plainest(state, ranked, found)
-            # Nothing further down the list can be cheaper than what is better.
-            bound = max(bound, ranked[-1].bound if ranked else 0)
-            ranked.append(Ranked(found, min(bound, found.cost)))
+            ranked = _placed(state, ranked, found, bound)
             teller.note(f"page {rank + 1} at")
     finally:
         mate.close()
@@ -188,6 +187,21 @@ def search(
         tuple(mate.notices) + ((EXHAUSTED,) if state.exhausted else ()),
         proved_none,
     )
+
+
+def _placed(state: State, ranked: Sequence[Ranked], found: Solution, bound: int) -> list[Ranked]:
+    """Return ranked pages with one more, ahead of those that were not proved best and turn out to cost more.
+
+    What is proved for a rank holds for every page that is far enough from those before it.
+    """
+    problems, place = state.problems, len(ranked)
+    while place and found.cost < (after := ranked[place - 1].solution).cost:
+        if not is_apart(problems[after.problem], after, problems[found.problem], found, state.vary):
+            break
+        place -= 1
+    # Nothing further down the list can be cheaper than what is better.
+    known = ranked[place].bound if place < len(ranked) else max(bound, ranked[-1].bound if ranked else 0)
+    return [*ranked[:place], Ranked(found, min(known, found.cost)), *ranked[place:]]
 
 
 def _best(

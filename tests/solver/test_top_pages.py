@@ -10,6 +10,7 @@ from itertools import product
 
 import pytest
 
+import solver.search as searching
 from solver.apart import VARIED
 from solver.problem import Block, Column, Group, Member, Problem
 from solver.progress import Event
@@ -140,6 +141,19 @@ def test_the_best_pages_are_those_of_the_enumeration(seed: int, vary: tuple[str,
     outcome = search(drawn(seed), top=TOP, vary=vary, effort=Effort(60.0, None, 0))
     assert [page.solution.cost for page in outcome.pages] == best(seed, vary)
     assert all(page.proved for page in outcome.pages)
+
+
+def test_a_page_met_late_goes_before_what_costs_more(monkeypatch) -> None:
+    """Where limits cut a search short the next page may be cheaper; bounds stay those of the ranks."""
+    outcome = search(drawn(0), top=4, effort=Effort(60.0, None, 0))
+    a, b, c, d = (page.solution for page in outcome.pages)
+    assert a.cost < b.cost < c.cost < d.cost
+    told = iter([(b, 5), (a, a.cost - 3), (d, c.cost - 1), (c, c.cost)])
+    monkeypatch.setattr(searching, "_best", lambda *given: next(told))
+    found = search(drawn(0), top=4, effort=Effort(60.0, None, 0))
+    assert [page.solution for page in found.pages] == [a, b, c, d]
+    assert [page.bound for page in found.pages] == [5, 5, c.cost - 1, c.cost - 1]
+    assert (found.status, found.bound) == ("feasible", 5)
 
 
 def test_demands_make_a_difference() -> None:
