@@ -9,18 +9,18 @@ import importlib.metadata
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import takewhile
 from pathlib import Path
 
 from PIL import Image
 
 from fitter.asked import settings_of
+from fitter.attempts import eased
 from fitter.change_words import listed
 from fitter.changes import changes
 from fitter.cost_names import COSTS
 from fitter.demands import Case
 from fitter.errors import UseError
-from fitter.formulate import Formulation, Formulations, Problems, Settings, formulate
+from fitter.formulate import Formulations, Problems, Settings, formulate
 from fitter.formulate.account import terms_of
 from fitter.formulate.lattice import lattice
 from fitter.formulate.settings import APART
@@ -193,34 +193,19 @@ def fit_page(
     )
     settings = settings_of(template, asked, options.weights)
     tell(Event("2 formulate", "formulating", elapsed=0.0, kind="start"))
-    formulations = formulate(template, page, settings)
     stats: dict[str, float] = {}
-    if len(record) - options.leave_out > most_photos(formulations.drawings, settings):
+    if len(record) - options.leave_out > _most_photos(template, page, settings):
         cramped = replace(settings, cramped=True)
         return FitResult((), reasons(Case(template, page, cramped), (), halt), halt(), stats)
-    outcome = _search(formulations, options, tell, halt, started)
-    if outcome.status == "impossible" and not halt():
-        # A page with narrow gaps, or much smaller things, is better than none.
-        settings = replace(settings, cramped=True)
-        formulations = formulate(template, page, settings)
-        outcome = _search(formulations, options, tell, halt, started)
-    waive = _waivable(settings)
-    obeyed = outcome.status != "impossible" or not waive or halt()
-    if not obeyed and not _wishes_at_fault(template, page, settings, options):
-        # Rules are waived only once it is proved that no page obeys them all, and never for the sake of a wish; every
-        # waiver has its price, so that all that may be waived is offered at once and as little as can be is.
-        eased = replace(settings, waive=waive)
-        trial = formulate(template, page, eased)
-        attempt = _search(trial, options, tell, halt, started)
-        # What cannot be with waivers either is explained with them: they are not what is missing.
-        formulations, outcome, settings = trial, attempt, eased
-    if outcome.status == "unknown" and not (halt() or outcome.wall_limit_hit) and "R5" in waive - settings.waive:
-        # Faces that may be given up lead the search to pages that keep them; only such pages count.
-        eased = replace(settings, waive=frozenset({"R5"}))
-        trial = formulate(template, page, eased)
-        attempt = obeying(_search(trial, options, tell, halt, started), trial)
-        if attempt.pages:
-            formulations, outcome, settings = trial, attempt, eased
+    tried = eased(
+        template,
+        page,
+        settings,
+        lambda made: _search(made, options, tell, halt, started),
+        wishes_at_fault=lambda settings: _wishes_at_fault(template, page, settings, options),
+        stop=halt,
+    )
+    settings, formulations, outcome = tried.settings, tried.formulations, tried.outcome
     stats |= {f"solve: {name}": value for name, value in outcome.facts.items()}
     stats["effort"] = outcome.effort
     stats["columns"] = float(sum(len(block.columns) for f in formulations.made for block in f.problem.blocks))
@@ -290,6 +275,14 @@ def _fewer(outcome: Outcome, options: Options) -> str:
     return f"{found} of {options.top} pages: {why}."
 
 
+def _most_photos(template: Template, page: Page, settings: Settings) -> int:
+    """Return more than are given, or the most photos any page could hold, clusters repeated."""
+    plain = most_photos([template.elements], settings)
+    if plain >= len(settings.photos):
+        return plain
+    return most_photos(formulate(template, page, settings).drawings, settings)
+
+
 def _wishes_at_fault(template: Template, page: Page, settings: Settings, options: Options) -> bool:
     """Whether there is a page without the wishes."""
     if not settings.wishes.bind:
@@ -311,23 +304,6 @@ def _check_wishes(wishes: Wishes, record: tuple[GivenPhoto, ...], page: Page) ->
         )
 
 
-def obeying(outcome: Outcome, formulations: Sequence[Formulation]) -> Outcome:
-    """Return an outcome with the pages before the first that waives a rule; the bounds of later ones speak of it."""
-
-    def whole(page: Ranked) -> bool:
-        return "waived" not in terms_of(formulations[page.solution.problem], page.solution)
-
-    pages = tuple(takewhile(whole, outcome.pages))
-    return replace(outcome, pages=pages, complete=outcome.complete and len(pages) == len(outcome.pages))
-
-
-def _waivable(settings: Settings) -> frozenset[str]:
-    """Return the rules a waiver of which could make a difference at all."""
-    if not settings.photos:
-        return frozenset()
-    return frozenset({"R5", "R8"} if any(photo.detected for photo in settings.photos) else {"R8"})
-
-
 def _search(
     formulations: Formulations,
     options: Options,
@@ -345,17 +321,14 @@ def _search(
 
     # A little later than the search's own limit, so that the search knows why.
     until = None if options.time_limit is None else time.monotonic() + options.time_limit + _LATER
-    formulations.halt = ended
-    outcome = search(
-        Problems(formulations),
+    return search(
+        Problems(formulations, ended),
         top=options.top,
         vary=options.vary,
         effort=Effort(options.effort, options.time_limit, options.seed),
         progress=pass_on,
         stop=halt,
     )
-    formulations.halt = lambda: False
-    return outcome
 
 
 def _small(photos: Sequence[Photo]) -> Iterator[Image.Image]:

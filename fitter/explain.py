@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from fitter.asked import settings_of
+from fitter.attempts import widened
 from fitter.changes import Change, all_changes
 from fitter.errors import UseError
-from fitter.formulate import Problems, formulate
+from fitter.formulate import Problems
 from fitter.formulate.account import terms_of
 from fitter.layout import Layout
 from fitter.template import Template
@@ -121,11 +122,13 @@ def _explained(
         forbidden=frozenset({change.part}),
         waive=frozenset(waiver.rule for waiver in layout.waived),
     )
-    for cramped in (False, True):
-        formulations = formulate(template, layout.page, replace(settings, cramped=cramped))
-        outcome = search(Problems(formulations), effort=effort, progress=tell, stop=halt)
-        if outcome.status != "impossible" or outcome.stopped:
-            break
+    tried = widened(
+        template,
+        layout.page,
+        settings,
+        lambda made: search(Problems(made), effort=effort, progress=tell, stop=halt),
+    )
+    formulations, outcome = tried.formulations, tried.outcome
     if not outcome.pages:
         # Stopped half-way, nothing is proved.
         proved = outcome.status == "impossible" and not outcome.stopped

@@ -11,7 +11,7 @@ from typing import Literal
 
 from fitter.cost_names import COSTS
 from fitter.demands import Case, asking
-from fitter.formulate import Formulation, Problems, Settings, formulate
+from fitter.formulate import Formulations, Problems, Settings, formulate
 from fitter.formulate.divided_blocks import MOST_PIECES
 from fitter.formulate.rates import Rates
 from fitter.formulate.rooms import MOST_ROOMS
@@ -103,7 +103,7 @@ class Trials:
 class _Charged(Problems):
     """Problems that charge trials for being formulated, and are no more once the limit is reached."""
 
-    def __init__(self, formulations: Sequence[Formulation], trials: Trials) -> None:
+    def __init__(self, formulations: Formulations, trials: Trials) -> None:
         super().__init__(formulations)
         self._trials = trials
         self._paid: set[int] = set()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -62,11 +62,6 @@ class Formulations(Lazily[Formulation]):
 
     Classes that repeat a cluster come after the others; last of all come quick *openings*, where a first page is had
     while the rest is still put together: that of the first class at the very end.
-
-    Attributes
-    ----------
-    halt
-        Asked from block to block; once it says yes, :class:`solver.problem.NotMadeError` is raised and no more made.
     """
 
     def __init__(self, template: Template, page: Page, settings: Settings) -> None:
@@ -91,7 +86,6 @@ class Formulations(Lazily[Formulation]):
         self._openings = () if settings.without.issuperset(SLOW) else tuple(map(_opening, reversed(whole)))
         self._classes = (*whole, *repeating, *self._openings)
         self._made: dict[int, Formulation] = {}
-        self.halt: Callable[[], bool] = lambda: False
 
     @property
     def made(self) -> tuple[Formulation, ...]:
@@ -111,26 +105,50 @@ class Formulations(Lazily[Formulation]):
 
     def item(self, number: int) -> Formulation:
         """Return the formulation of a class."""
+        return self.made_until(number, lambda: False)
+
+    def made_until(self, number: int, halt: Callable[[], bool]) -> Formulation:
+        """Return the formulation of a class, unless it takes too long to make.
+
+        Parameters
+        ----------
+        halt
+            Asked from block to block.
+
+        Raises
+        ------
+        solver.problem.NotMadeError
+            Once it says yes.
+        """
         one = self._classes[number]
         if number not in self._made:
             openings = len(self._openings) if one.opening else 0
             with _uncollected():
-                self._made[number] = _formulation(self._template, self._page, one, self._settings, openings, self.halt)
+                self._made[number] = _formulation(self._template, self._page, one, self._settings, openings, halt)
         return self._made[number]
 
 
 class Problems(Lazily[Problem]):
-    """The problems of formulations, made when they are first asked for."""
+    """The problems of formulations, made when they are first asked for.
 
-    def __init__(self, formulations: Sequence[Formulation]) -> None:
+    Parameters
+    ----------
+    formulations
+        Those of all classes.
+    halt
+        See :meth:`Formulations.made_until`.
+    """
+
+    def __init__(self, formulations: Formulations, halt: Callable[[], bool] = lambda: False) -> None:
         self._formulations = formulations
+        self._halt = halt
 
     def __len__(self) -> int:
         return len(self._formulations)
 
     def item(self, number: int) -> Problem:
         """Return the problem of a formulation."""
-        return self._formulations[number].problem
+        return self._formulations.made_until(number, self._halt).problem
 
 
 def formulate(template: Template, page: Page, settings: Settings) -> Formulations:

@@ -65,18 +65,18 @@ def judged(layout: Layout, template: Template) -> Judged:
     return Judged(written, check_layout(written, template=template))
 
 
-def formulated(instance: Instance, waive: frozenset[str] = frozenset(), *, cramped: bool = False) -> Formulations:
+def formulated(instance: Instance) -> Formulations:
     """Return the formulations of an instance, none made yet."""
-    return formulate(instance.template, instance.page, replace(settings_of(instance.given, waive), cramped=cramped))
+    return formulate(instance.template, instance.page, settings_of(instance.given))
 
 
-def settings_of(given: Given, waive: frozenset[str] = frozenset()) -> Settings:
+def settings_of(given: Given) -> Settings:
     """Return what was given for formulating; no drawing here has more than one card, so words never flow."""
     items = [TextItem(n, text.text, f"text-{n + 1}") for n, text in enumerate(given.texts)]
     if given.title is not None:
         items.append(TextItem(len(items), given.title, "title"))
     needs = tuple((item.index,) for item in items)
-    return Settings(given.photos, tuple(items), needs, without=frozenset(given.without), waive=waive)
+    return Settings(given.photos, tuple(items), needs, without=frozenset(given.without))
 
 
 def layout_of(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import overload
 
-from fitter.api import obeying
+from fitter.attempts import attempt, obeying, widened
 from fitter.formulate import Formulations, Problems
 from fitter.layout import Layout
 from solver.problem import Problem
@@ -16,7 +16,7 @@ from solver.search import Effort, search
 from solver.solution import Outcome, Ranked
 from tests.bench.instances import Instance
 from tests.bench.peers import PEERS, run_peers
-from tests.bench.placing import Judged, formulated, judged, layout_of
+from tests.bench.placing import Judged, judged, layout_of, settings_of
 from tests.bench.records import GAP_AT, NEAR, NEARER, PeerRecord, Record, Step
 
 WALL_SECONDS = 60.0
@@ -93,19 +93,16 @@ def solve(instance: Instance, *, effort: float, seed: int, peers: Sequence[str] 
 
     started = time.perf_counter()
     spent = formulating = 0.0
-    formulations = formulated(instance)
-    outcome = searched(formulations)
-    cramped = outcome.status == "impossible"
-    if cramped:
-        # As for users: where there is no page on the usual lattice, on the wider one.
-        formulations = formulated(instance, cramped=True)
-        outcome = searched(formulations)
+    # As for users: where there is no page on the usual lattice, on the wider one.
+    tried = widened(instance.template, instance.page, settings_of(instance.given), searched)
+    settings, formulations, outcome = tried.settings, tried.formulations, tried.outcome
     if not outcome.pages and any(photo.detected for photo in instance.photos):
         # As for users: where it is proved that no page shows all faces that were found, some are given up; where none
         # was found, that they could be helps to find one that shows them.
         proved_none = outcome.status == "impossible"
-        formulations = formulated(instance, frozenset({"R5"}), cramped=cramped)
-        outcome = searched(formulations)
+        helped = replace(settings, waive=frozenset({"R5"}))
+        tried = attempt(instance.template, instance.page, helped, searched)
+        formulations, outcome = tried.formulations, tried.outcome
         outcome = outcome if proved_none else obeying(outcome, formulations)
     total = time.perf_counter() - started
     record = replace(
