@@ -24,8 +24,12 @@ from solver.state import State
 from solver.ties import plainest
 
 STEP = "3 solve"
-ALONE = 1.0
-"""Deterministic seconds before a second worker is called in."""
+FURTHER_TIMES, FURTHER_LEAST = 1.8, 0.2
+"""What all alternatives may take, by what the first page took and by what the whole search may: not more than three
+times in all, with what comes before the search, or a few seconds."""
+ALONE, WORTH = 1.0, 2.0
+"""Deterministic seconds before a second worker is called in, and those that have to be left then: what two workers
+give each other is known after three meetings."""
 WAKE = 0.25
 """Deterministic seconds before its process is started, which takes a moment."""
 MEETINGS = 0.5
@@ -136,7 +140,8 @@ def search(
     vary
         In what alternatives must differ from every better page besides, of :data:`solver.apart.VARIED`.
     effort
-        Limits; the first page gets half of them, the alternatives share what is left.
+        Limits; the first page gets half of them, the alternatives share what is left, but not more than 1.8 times
+        what the first page took, or a fifth of the limits if that is more, while they are found in that.
     progress, stop
         Called with events; asked now and then whether to stop.
 
@@ -153,14 +158,20 @@ def search(
     ranked: list[Ranked] = []
     status: Status = "unknown"
     proved_none = False
+    total = effort.seconds
     try:
         for rank in range(top):
             if rank and state.over():
                 break
-            total = effort.seconds
+            if rank == 1:
+                total = min(total, state.used + max(FURTHER_TIMES * state.used, FURTHER_LEAST * total))
             share = (total - state.used) / (top - rank) if rank or top == 1 else total / 2
             teller.next_page(rank + 1, top)
             found, bound = _best(state, ranked, share, mate, teller)
+            if found is None and bound < FAR and total < effort.seconds and not state.over():
+                # A page that takes longer is better than none.
+                total = effort.seconds
+                found, bound = _best(state, ranked, (total - state.used) / (top - rank), mate, teller)
             if found is None:
                 proved_none = bound >= FAR and not state.over()
                 break
@@ -218,7 +229,7 @@ def _best(
 
     hunt = Hunt(state, earlier, limit, alone)
     hunt.begin()
-    hunt.advance(min(start + ALONE, limit))
+    hunt.advance(start + ALONE if seconds >= ALONE + WORTH else limit)
     floor, parts = min(hunt.cutoff, hunt.bound), hunt.parts
     # The parts with common scalings were not looked into yet.
     columns = sum(node.size for node, _ in parts if node.group is None)

@@ -85,7 +85,7 @@ def test_the_second_process_comes_from_the_wheel(installed: Path, tmp_path: Path
         "from fitter.api import Options, fit_page\n"
         "from fitter.words import given_count\n"
         "solver.mate.cores = lambda: 2\n"
-        "solver.search.ALONE = solver.search.MEETINGS = 0.001\n"
+        "solver.search.ALONE = solver.search.WORTH = solver.search.MEETINGS = 0.001\n"
         "begin, begun = solver.mate.Process.begin, []\n"
         "solver.mate.Process.begin = lambda self, *rest: (begun.append(1), begin(self, *rest))\n"
         "options = Options(effort=0.5, time_limit=None)\n"

@@ -21,7 +21,7 @@ import solver.mate, solver.search
 cores, name, words, photos = int(sys.argv[1]), sys.argv[2], int(sys.argv[3]), [Path(p) for p in sys.argv[4:]]
 if cores:
     solver.mate.cores = lambda: cores
-    solver.search.ALONE = solver.search.MEETINGS = 0.05
+    solver.search.ALONE = solver.search.WORTH = solver.search.MEETINGS = 0.05
 texts = [given_count(words)] if words else []
 options = Options(top=2, effort=0.6 if cores else 0.2, time_limit=None, seed=3)
 result = fit_page(read_template(name), read_photos(photos), texts=texts, options=options)

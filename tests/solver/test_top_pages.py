@@ -156,6 +156,38 @@ def test_a_page_met_late_goes_before_what_costs_more(monkeypatch) -> None:
     assert (found.status, found.bound) == ("feasible", 5)
 
 
+@pytest.mark.parametrize(("spent", "allowed"), [(1.0, 8.0), (10.0, 18.0), (20.0, 20.0)])
+def test_alternatives_take_no_more_than_1_8_times_what_the_first_page_took(monkeypatch, spent, allowed) -> None:
+    """Or a fifth of the limits; each of those left gets its share."""
+    shares: list[float] = []
+
+    def look(state, ranked, seconds, mate, teller):
+        shares.append(seconds)
+        state.used += seconds / 2 if ranked else spent
+        return pages[len(ranked)].solution, 0
+
+    pages = search(drawn(0), top=4, effort=Effort(60.0, None, 0)).pages
+    monkeypatch.setattr(searching, "_best", look)
+    search(drawn(0), top=4, effort=Effort(40.0, None, 0))
+    # Each takes half of its share here, so that more is left for those after it.
+    assert shares == pytest.approx([20.0, allowed / 3, allowed * 5 / 12, allowed * 5 / 8], rel=0.01)
+
+
+def test_an_alternative_that_takes_longer_is_looked_for_all_the_same(monkeypatch) -> None:
+    """With all that is left: a page is better than none."""
+    shares: list[float] = []
+
+    def look(state, ranked, seconds, mate, teller):
+        shares.append(seconds)
+        state.used += min(seconds, 2.0)
+        return (None, 0) if len(shares) == 2 else (pages[len(ranked)].solution, 0)
+
+    pages = search(drawn(0), top=2, effort=Effort(60.0, None, 0)).pages
+    monkeypatch.setattr(searching, "_best", look)
+    assert len(search(drawn(0), top=2, effort=Effort(10.0, None, 0)).pages) == 2
+    assert shares == pytest.approx([5.0, 3.6, 6.0], rel=0.01)
+
+
 def test_demands_make_a_difference() -> None:
     """Each of them changes the best few pages somewhere, and some leave fewer than four."""
     for aspect in VARIED:

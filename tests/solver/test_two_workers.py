@@ -32,6 +32,7 @@ PATIENCE_SECONDS = 60.0
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """Call in the second worker at once, and let the two meet often."""
     monkeypatch.setattr(solver.search, "ALONE", 0.003)
+    monkeypatch.setattr(solver.search, "WORTH", 0.0)
     monkeypatch.setattr(solver.search, "MEETINGS", 0.003)
 
 
