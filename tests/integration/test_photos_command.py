@@ -14,6 +14,7 @@ from fitter.cache import Cache
 from fitter.cli import run
 from fitter.commands import surveying
 from fitter.errors import InputError
+from fitter.photos import read as reading
 
 FIXTURES = Path(__file__).parent.parent / "fixtures" / "photos"
 
@@ -215,4 +216,4 @@ def test_fitting_a_page_uses_what_is_kept(
     assert run(["fit", "three-across-strip", str(path)]) == 2
     assert "enough" in capsys.readouterr().err
     with Cache.of_user() as cache:
-        assert cache.get(hashlib.sha256(path.read_bytes()).hexdigest(), "photo", "1") is not None
+        assert cache.get(hashlib.sha256(path.read_bytes()).hexdigest(), "photo", reading._VERSION) is not None

@@ -218,7 +218,7 @@ import solver.mate, solver.search
 from solver.search import Effort, search
 from tests.solver.test_two_workers import shared
 solver.mate.cores = lambda: 2
-solver.search.ALONE = solver.search.MEETINGS = 0.003
+solver.search.ALONE = solver.search.WORTH = solver.search.MEETINGS = 0.003
 begin = solver.mate.Process.begin
 def showing(self, *rest):
     print(self._child.pid, flush=True)
