@@ -24,9 +24,8 @@ from solver.state import State
 from solver.ties import plainest
 
 STEP = "3 solve"
-FURTHER_TIMES, FURTHER_LEAST = 1.8, 0.2
-"""What all alternatives may take, by what the first page took and by what the whole search may: not more than three
-times in all, with what comes before the search, or a few seconds."""
+FURTHER_TIMES, FURTHER_LEAST = 2.25, 0.35
+"""What all alternatives may take, by what the first page took and by what the whole search may."""
 ALONE, WORTH = 1.0, 2.0
 """Deterministic seconds before a second worker is called in, and those that have to be left then: what two workers
 give each other is known after three meetings."""
@@ -140,8 +139,8 @@ def search(
     vary
         In what alternatives must differ from every better page besides, of :data:`solver.apart.VARIED`.
     effort
-        Limits; the first page gets half of them, the alternatives share what is left, but not more than 1.8 times
-        what the first page took, or a fifth of the limits if that is more, while they are found in that.
+        Limits; the first page gets half of them, the alternatives share what is left, but not more than 2.25
+        times what the first page took, or 0.35 of the limits if that is more, while they are found in that.
     progress, stop
         Called with events; asked now and then whether to stop.
 
