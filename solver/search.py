@@ -26,7 +26,7 @@ from solver.ties import plainest
 STEP = "3 solve"
 FURTHER_TIMES, FURTHER_LEAST = 2.25, 0.35
 """What all alternatives may take, by what the first page took and by what the whole search may."""
-ALONE, WORTH = 1.0, 2.0
+ALONE, WORTH = 1.0, 1.25
 """Deterministic seconds before a second worker is called in, and those that have to be left then: what two workers
 give each other is known after three meetings."""
 WAKE = 0.25
