@@ -206,7 +206,7 @@ def _xmp_inside(packets: tuple[bytes, ...], size: tuple[int, int]) -> Xmp:
 
 def _damage(said: str | None) -> str | None:
     """Return a sentence for a picture whose data is damaged and can be decoded all the same."""
-    return f"part of it may be grey, shifted or miscoloured, its data is damaged ({said}); look at it" if said else None
+    return f"is damaged ({said}): part of it may be grey, shifted or miscoloured, look at it" if said else None
 
 
 def _xmp_beside(path: Path, size: tuple[int, int]) -> Xmp | None:
@@ -283,7 +283,7 @@ def _from_json(value: Any) -> _Facts | None:
                 tuple(xmp["notes"]),
             ),
             aim=None if value["aim"] is None else region(value["aim"]),
-            damage=value["damage"],
+            damage=None if value["damage"] is None else str(value["damage"]),
         )
     except (KeyError, TypeError, ValueError, IndexError):
         return None
