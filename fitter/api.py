@@ -276,7 +276,7 @@ def _fewer(outcome: Outcome, options: Options) -> str:
 
 
 def _most_photos(template: Template, page: Page, settings: Settings) -> int:
-    """Return more than are given, or the most photos any page could hold, clusters repeated."""
+    """Return the most photos any page could hold, counting copies of clusters where the drawing alone has too few."""
     plain = most_photos([template.elements], settings)
     if plain >= len(settings.photos):
         return plain

@@ -54,7 +54,7 @@ class Effort:
 
 
 class _Teller:
-    """Turns what happens into events and facts."""
+    """Turns what happens into events and facts; ``limit`` is where the deterministic seconds used end at the latest."""
 
     def __init__(self, state: State, effort: Effort, progress: Progress) -> None:
         self.facts: dict[str, float] = {}
@@ -63,7 +63,8 @@ class _Teller:
         self._part = ""
         self._open: set[int] | None = None
         self._state = state
-        self._effort = effort
+        self.limit = effort.seconds
+        self._wall = effort.wall
         self._progress = progress
         self._started = time.monotonic()
 
@@ -112,11 +113,11 @@ class _Teller:
 
     def _left(self, elapsed: float) -> float | None:
         """Return how many seconds the search may still take, at the rate it used its effort so far."""
-        used, effort = self._state.used, self._effort
+        used = self._state.used
         if used < KNOWN_RATE:
             return None
-        left = max(0.0, effort.seconds - used) * elapsed / used
-        return left if effort.wall is None else min(left, max(0.0, effort.wall - elapsed))
+        left = max(0.0, self.limit - used) * elapsed / used
+        return left if self._wall is None else min(left, max(0.0, self._wall - elapsed))
 
 
 def search(
@@ -163,13 +164,14 @@ def search(
             if rank and state.over():
                 break
             if rank == 1:
-                total = min(total, state.used + max(FURTHER_TIMES * state.used, FURTHER_LEAST * total))
+                further = max(FURTHER_TIMES * state.used, FURTHER_LEAST * effort.seconds)
+                teller.limit = total = min(total, state.used + further)
             share = (total - state.used) / (top - rank) if rank or top == 1 else total / 2
             teller.next_page(rank + 1, top)
             found, bound = _best(state, ranked, share, mate, teller)
             if found is None and bound < FAR and total < effort.seconds and not state.over():
                 # A page that takes longer is better than none.
-                total = effort.seconds
+                teller.limit = total = effort.seconds
                 found, bound = _best(state, ranked, (total - state.used) / (top - rank), mate, teller)
             if found is None:
                 proved_none = bound >= FAR and not state.over()

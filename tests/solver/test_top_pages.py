@@ -173,6 +173,26 @@ def test_alternatives_take_no_more_than_2_25_times_what_the_first_page_took(monk
     assert shares == pytest.approx([20.0, allowed / 3, allowed * 5 / 12, allowed * 5 / 8], rel=0.01)
 
 
+def test_the_time_left_is_that_of_what_alternatives_may_take() -> None:
+    """At the rate by which effort was used so far; until the first page is done, all that is allowed."""
+    told: list[Event] = []
+
+    def look(state, ranked, seconds, mate, teller):
+        state.used += 0.6
+        teller.event("bound", "told", 10, 5)
+        return pages[len(ranked)].solution, 0
+
+    pages = search(drawn(0), top=2, effort=Effort(60.0, None, 0)).pages
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(searching, "_best", look)
+        search(drawn(0), top=2, effort=Effort(100.0, None, 0), progress=told.append)
+    first, second = (event for event in told if event.kind == "bound")
+    assert first.left is not None and second.left is not None
+    assert first.left / first.elapsed == pytest.approx((100.0 - 0.6) / 0.6, rel=0.01)
+    # After 0.6 alternatives may take 35 more.
+    assert second.left / second.elapsed == pytest.approx((35.6 - 1.2) / 1.2, rel=0.05)
+
+
 def test_an_alternative_that_takes_longer_is_looked_for_all_the_same(monkeypatch) -> None:
     """With all that is left: a page is better than none."""
     shares: list[float] = []
