@@ -230,14 +230,11 @@ def set_title(
         ``None`` when it has no words or does not fit the width in ``max_lines``.
     """
     if len(text) > LONGEST_TITLE:
-        raise InputError(
-            f"title: {len(text)} characters; at most {LONGEST_TITLE} can be set large, shorten it"
-        )
+        raise InputError(f"title: {len(text)} characters; at most {LONGEST_TITLE} can be set large, shorten it")
     measured = _measure(" ".join(text.split()), font)
     most = _units(width, size_pt, font)
     for count in range(1, min(max_lines, len(measured.words)) + 1):
-        breaks = _balance(measured, count, font)
-        used = max(_title_line(measured, a, b, font) for a, b in breaks)
+        breaks, used = _balanced(measured, count, font)
         if used <= most:
             lines = tuple(" ".join(measured.words[a:b]) for a, b in breaks)
             spacing = leading(size_pt, title=True)
@@ -303,16 +300,21 @@ def _units(width: int, size_pt: float, font: str) -> int:
     """Return a width in whole font units at a size, rounded down."""
     if not 0 < width <= LARGEST or not 0 < size_pt <= 1000:
         return 0
-    return math.floor(width * fonts.units_per_em(font) / points(size_pt))
+    return math.floor(width / _unit(size_pt, font))
+
+
+@lru_cache(maxsize=1 << 10)
+def _unit(size_pt: float, font: str) -> Fraction:
+    """Return a font unit at a size in micrometres."""
+    return points(size_pt) / fonts.units_per_em(font)
 
 
 def _micrometres(units: int, size_pt: float, font: str) -> int:
-    return needed(units * points(size_pt) / fonts.units_per_em(font))
+    return needed(units * _unit(size_pt, font))
 
 
 def _height(measured: _Measured, count: int, size_pt: float, spacing: float, font: str) -> int:
-    glyphs = (measured.above + measured.below) * points(size_pt) / fonts.units_per_em(font)
-    return needed(glyphs + (count - 1) * points(spacing))
+    return needed((measured.above + measured.below) * _unit(size_pt, font) + (count - 1) * points(spacing))
 
 
 def _break(measured: _Measured, most: int, font: str) -> list[tuple[int, int]] | None:
@@ -357,6 +359,13 @@ def _title_line(measured: _Measured, first: int, last: int, font: str) -> int:
     return measured.ends[last] - measured.ends[first] - fonts.space(font) + 2 * sides
 
 
+@lru_cache(maxsize=256)
+def _balanced(measured: _Measured, count: int, font: str) -> tuple[tuple[tuple[int, int], ...], int]:
+    """Return the breaks of a title into ``count`` lines, as even as can be, and the width of the widest line."""
+    breaks = tuple(_balance(measured, count, font))
+    return breaks, max(_title_line(measured, a, b, font) for a, b in breaks)
+
+
 def _balance(measured: _Measured, count: int, font: str) -> list[tuple[int, int]]:
     """Return the breaks into ``count`` lines whose widest line is narrowest, the earliest breaks first."""
     total = len(measured.words)
@@ -383,9 +392,7 @@ def _balance(measured: _Measured, count: int, font: str) -> list[tuple[int, int]
     return breaks
 
 
-def _table(
-    sizes: Sequence[float], widths: Sequence[int], cells: list[tuple[int, int, int, float]]
-) -> SettingTable:
+def _table(sizes: Sequence[float], widths: Sequence[int], cells: list[tuple[int, int, int, float]]) -> SettingTable:
     import numpy as np
 
     shape = (len(sizes), len(widths))

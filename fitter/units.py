@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from fitter.errors import InputError
 
@@ -65,6 +66,7 @@ def divide_nearest(numerator: int, denominator: int) -> int:
     return (2 * numerator + denominator) // (2 * denominator)
 
 
+@lru_cache(maxsize=1 << 10)
 def points(size_pt: float | Fraction) -> Fraction:
     """Return a type size in points as exact micrometres (1 pt = 1/72 in)."""
     return Fraction(size_pt) * Fraction(INCH, POINTS_PER_INCH)
@@ -100,8 +102,7 @@ def parse_length(text: str, *, what: str = "length", allow_zero: bool = False) -
     match = _LENGTH.fullmatch(text)
     if match is None:
         raise InputError(
-            f"{what}: {text[:40]!r} is not a length; write a number and a unit, "
-            "for example 12in, 1/8in, 210mm or 36pt"
+            f"{what}: {text[:40]!r} is not a length; write a number and a unit, for example 12in, 1/8in, 210mm or 36pt"
         )
     numerator, _, denominator = match["number"].partition("/")
     unit = match["unit"].lower()
@@ -113,9 +114,7 @@ def parse_length(text: str, *, what: str = "length", allow_zero: bool = False) -
     if number == 0 and allow_zero:
         return 0
     if unit not in _UNITS:
-        raise InputError(
-            f"{what}: {text[:40]!r} has no known unit; use in, mm, cm or pt, for example 12in"
-        )
+        raise InputError(f"{what}: {text[:40]!r} has no known unit; use in, mm, cm or pt, for example 12in")
     length = nearest(number * _UNITS[unit])
     if length <= 0:
         raise InputError(f"{what}: {text[:40]!r} must be longer than zero")

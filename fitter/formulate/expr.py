@@ -17,45 +17,53 @@ TRIG = 4096
 """Sines, cosines and carrier scales are stated in this many parts."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Expr:
-    """``Σ coefficient · variable + const`` in micrometres."""
+    """``(Σ coefficient · variable + const) / over`` in micrometres, all in whole numbers, none of the terms zero."""
 
-    terms: Mapping[Var, Fraction] = field(default_factory=dict)
-    const: Fraction = Fraction(0)
+    terms: Mapping[Var, int] = field(default_factory=dict)
+    const: int = 0
+    over: int = 1
+
+    @classmethod
+    def of(cls, var: Var, coefficient: Fraction | int, const: Fraction | int = 0) -> Expr:
+        """Return ``coefficient · var + const``."""
+        over = math.lcm(coefficient.denominator, const.denominator)
+        return cls({var: int(coefficient * over)} if coefficient else {}, int(const * over), over)
 
     def __add__(self, other: Expr | Fraction | int) -> Expr:
         if not isinstance(other, Expr):
-            return Expr(self.terms, self.const + other)
-        terms = dict(self.terms)
+            other = Expr({}, other.numerator, other.denominator)
+        over = self.over if self.over == other.over else math.lcm(self.over, other.over)
+        mine, theirs = over // self.over, over // other.over
+        terms = dict(self.terms) if mine == 1 else {var: value * mine for var, value in self.terms.items()}
         for var, value in other.terms.items():
-            total = terms.get(var, Fraction(0)) + value
+            total = terms.get(var, 0) + value * theirs
             if total:
                 terms[var] = total
             else:
-                terms.pop(var, None)
-        return Expr(terms, self.const + other.const)
+                del terms[var]
+        return Expr(terms, self.const * mine + other.const * theirs, over)
 
     def __sub__(self, other: Expr | Fraction | int) -> Expr:
         return self + other * -1
 
     def __mul__(self, factor: Fraction | int) -> Expr:
-        factor = Fraction(factor)
         if not factor:
             return Expr()
-        return Expr({var: value * factor for var, value in self.terms.items()}, self.const * factor)
+        by = factor.numerator
+        return Expr(
+            {var: value * by for var, value in self.terms.items()}, self.const * by, self.over * factor.denominator
+        )
 
 
 def between(expr: Expr, low: Fraction | int | None, high: Fraction | int | None) -> Row:
     """Return the row ``low ≤ expr ≤ high`` with integer coefficients and inward-rounded bounds."""
-    denominator = math.lcm(*(value.denominator for value in expr.terms.values())) if expr.terms else 1
-    coefficients = {var: int(value * denominator) for var, value in expr.terms.items()}
-    divisor = math.gcd(*coefficients.values()) if coefficients else 1
-    scale = Fraction(denominator, divisor or 1)
+    divisor = math.gcd(*expr.terms.values()) or expr.over
     return Row(
-        terms=tuple((var, value // (divisor or 1)) for var, value in sorted(coefficients.items())),
-        low=None if low is None else math.ceil((low - expr.const) * scale),
-        high=None if high is None else math.floor((high - expr.const) * scale),
+        terms=tuple((var, value // divisor) for var, value in sorted(expr.terms.items())),
+        low=None if low is None else math.ceil(Fraction(low * expr.over - expr.const, divisor)),
+        high=None if high is None else math.floor(Fraction(high * expr.over - expr.const, divisor)),
     )
 
 

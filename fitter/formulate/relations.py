@@ -84,7 +84,11 @@ def apart_rules(scene: Scene) -> Iterator[Choice | Rule]:
             continue
         when = (lower.lit, upper.lit)
         if are_loose(scene, lower, upper):
-            sides = [row for axis in (0, 1) for row in _apart_rows(scene, lower, upper, axis, scene.apart)]
+            sides = [
+                _apart_row(scene, *pair, axis, scene.apart)
+                for axis in (0, 1)
+                for pair in ((lower, upper), (upper, lower))
+            ]
             yield Choice("R2", tuple((row,) for row in sides), when)
             continue
         options = apart_options(scene, lower, upper)
@@ -97,24 +101,21 @@ def apart_rules(scene: Scene) -> Iterator[Choice | Rule]:
 def apart_options(scene: Scene, lower: Atom, upper: Atom) -> tuple[tuple[Row, ...], ...]:
     """Return the ways two things that are apart in the reference can stay so; none if they overlap."""
     a, b = lower.element, upper.element
-    straight = all(e.tilt == 0 and (e.shape == "rect") for e in (a, b))
     gaps = [_gap(a, b, axis) for axis in (0, 1)]
     ways: list[tuple[int, tuple[Row, ...]]] = []
     for axis in (0, 1):
         if gaps[axis] > -TOUCH:
             wanted = _wanted_gap(scene, lower, upper, gaps[axis])
             toward = extents(a)[axis] + extents(a)[axis + 2] < extents(b)[axis] + extents(b)[axis + 2]
-            row = _apart_rows(scene, lower, upper, axis, wanted)[0 if toward else 1]
-            ways.append((gaps[axis], (row,)))
+            first, second = (lower, upper) if toward else (upper, lower)
+            ways.append((gaps[axis], (_apart_row(scene, first, second, axis, wanted),)))
     if ways:
         ways.sort(key=lambda way: -way[0])
         if len(ways) == 2 and ways[0][0] >= ONE_WAY:
             ways = ways[:1]
         return tuple(way[1] for way in ways)
-    if straight:
-        return ()
-    axis_row = _tilted_apart(scene, lower, upper)
-    return () if axis_row is None else ((axis_row,),)
+    found = _separation(a, b)
+    return () if found is None else ((_tilted_apart(scene, lower, upper, *found),),)
 
 
 def _gap(a: Element, b: Element, axis: int) -> int:
@@ -128,12 +129,11 @@ def _wanted_gap(scene: Scene, lower: Atom, upper: Atom, gap: int) -> int:
     return min(gap, scene.apart)
 
 
-def _apart_rows(scene: Scene, a: Atom, b: Atom, axis: int, gap: int) -> tuple[Row, Row]:
-    """Return the rows "a before b" and "b before a" along an axis."""
-    (a_near, a_far), (b_near, b_far) = outer(scene, a, axis), outer(scene, b, axis)
-    room = max(0, _gap(a.element, b.element, axis) - gap)
-    slack = min(scene.slack(a) + scene.slack(b), room)
-    return at_least(b_near - a_far, gap + slack), at_least(a_near - b_far, gap + slack)
+def _apart_row(scene: Scene, first: Atom, second: Atom, axis: int, gap: int) -> Row:
+    """Return the row "first before second" along an axis."""
+    room = max(0, _gap(first.element, second.element, axis) - gap)
+    slack = min(scene.slack(first) + scene.slack(second), room)
+    return at_least(outer(scene, second, axis)[0] - outer(scene, first, axis)[1], gap + slack)
 
 
 def outer(scene: Scene, atom: Atom, axis: int) -> tuple[Expr, Expr]:
@@ -148,13 +148,14 @@ def outer(scene: Scene, atom: Atom, axis: int) -> tuple[Expr, Expr]:
     )
 
 
-def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
-    """Return the row that keeps two shapes apart along their widest separating axis, if they are apart.
+def _separation(a: Element, b: Element) -> tuple[float, tuple[float, float]] | None:
+    """Return the widest gap of two shapes whose boxes meet and its direction, if they are apart.
 
     For two rectangles one of their own four axes separates them whenever any does (separating-axis theorem);
     for round and free shapes sixteen directions are tried.
     """
-    a, b = lower.element, upper.element
+    if _straight(a) and _straight(b):
+        return None
     angles = {a.tilt, a.tilt + 90, b.tilt, b.tilt + 90}
     if a.shape != "rect" or b.shape != "rect":
         angles |= {i * 11.25 for i in range(16)}
@@ -168,9 +169,11 @@ def _tilted_apart(scene: Scene, lower: Atom, upper: Atom) -> Row | None:
             gap = distance - _support(a, n) - _support(b, (-n[0], -n[1]))
             if best is None or gap > best[0]:
                 best = (gap, n)
-    if best is None or best[0] < -TOUCH:
-        return None
-    gap, n = best
+    return None if best is None or best[0] < -TOUCH else best
+
+
+def _tilted_apart(scene: Scene, lower: Atom, upper: Atom, gap: float, n: tuple[float, float]) -> Row:
+    """Return the row that keeps two shapes apart along a direction in which they are."""
     parts = 1024
     nx, ny = round(n[0] * parts), round(n[1] * parts)
     length = math.hypot(nx, ny)
@@ -231,8 +234,9 @@ def _inside(inner: tuple[int, int, int, int], outer: tuple[int, int, int, int]) 
 
 
 def overlapping(scene: Scene, lower: Atom, upper: Atom) -> bool:
-    """Whether two atoms overlap in the frame."""
-    return not apart_options(scene, lower, upper)
+    """Whether two atoms overlap in the frame: there are no ways to stay apart."""
+    a, b = lower.element, upper.element
+    return all(_gap(a, b, axis) <= -TOUCH for axis in (0, 1)) and _separation(a, b) is None
 
 
 def lap_rules(scene: Scene) -> Iterator[Rule]:
@@ -369,8 +373,8 @@ def soft_laps(scene: Scene, rate: int) -> Iterator[Lap]:
 
 def _doubled(expr: Expr) -> tuple[Terms, int]:
     """Return an expression in half micrometres, which makes everything whole."""
-    twice = expr * 2
-    return tuple((var, int(value)) for var, value in sorted(twice.terms.items())), int(twice.const)
+    by = Fraction(2, expr.over)
+    return tuple((var, int(value * by)) for var, value in sorted(expr.terms.items())), int(expr.const * by)
 
 
 def line_costs(scene: Scene, alignment: int, gap: int) -> Iterator[Soft]:

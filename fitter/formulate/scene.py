@@ -121,8 +121,20 @@ class Scene:
         atom = self.blocks[block]
         return self.reference.free is not None and not atom.added and not atom.element.bleeds
 
+    @cached_property
+    def _spans(self) -> dict[tuple[str, int, int, int], tuple[Expr, Expr]]:
+        """What :meth:`span` has returned."""
+        return {}
+
     def span(self, atom: Atom, axis: int) -> tuple[Expr, Expr]:
         """Return the near and far edge of an atom's box before tilting."""
+        key = atom.part, atom.block, atom.rider, axis
+        found = self._spans.get(key)
+        if found is None:
+            found = self._spans[key] = self._span(atom, axis)
+        return found
+
+    def _span(self, atom: Atom, axis: int) -> tuple[Expr, Expr]:
         host = self.blocks[atom.block]
         near, far = self._block_span(host, axis)
         element = atom.element
@@ -130,11 +142,11 @@ class Scene:
             low, high = host.element.box[axis] - element.box[axis], element.box[axis + 2] - host.element.box[axis + 2]
             return near - low, far + high
         if atom.part == "rider" and host.element.tilt:
-            half = Expr({("f", atom.block): Fraction(element.size[axis], 8192)})
+            half = Expr.of(("f", atom.block), Fraction(element.size[axis], 8192))
             middle = self._rider_center(host, element, axis)
             return middle - half, middle + half
         if atom.part == "rider":
-            scale = Expr({("f", atom.block): Fraction(1, 4096)})
+            scale = Expr.of(("f", atom.block), Fraction(1, 4096))
             if element.center[axis] <= host.element.center[axis]:
                 offset = element.box[axis] - host.element.box[axis]
                 start = near + scale * offset
@@ -185,9 +197,9 @@ class Scene:
         for a, size in enumerate(("w", "h")):
             sign = -1 if local[a] <= 0 else 1
             full = host.element.size[a]
-            half = Expr({(size, host.block): Fraction(sign, 2)}, Fraction(sign * full, 2))  # type: ignore[dict-item]
+            half = Expr.of((size, host.block), Fraction(sign, 2), Fraction(sign * full, 2))  # type: ignore[arg-type]
             offset = Fraction(round((local[a] - Fraction(sign * full, 2)) * 4), 4)
-            parts.append(half + Expr({("f", host.block): offset / 4096}))
+            parts.append(half + Expr.of(("f", host.block), offset / 4096))
         near, far = self._block_span(host, axis)
         turned = parts[0] * cos - parts[1] * sin if axis == 0 else parts[0] * sin + parts[1] * cos
         return (near + far) * Fraction(1, 2) + turned
@@ -196,10 +208,10 @@ class Scene:
         element = host.element
         place: tuple[str, str] = ("x", "y")
         size: tuple[str, str] = ("w", "h")
-        center = Expr({(place[axis], host.block): Fraction(GRID)}, Fraction(element.center[axis]))  # type: ignore[dict-item]
+        center = Expr.of((place[axis], host.block), GRID, element.center[axis])  # type: ignore[arg-type]
         if self.slides(host.block) and self.reference.free == place[axis]:
-            center = center + Expr({(place[axis], SLIDE): Fraction(GRID)})  # type: ignore[dict-item]
-        half = Expr({(size[axis], host.block): Fraction(1, 2)}, Fraction(element.size[axis], 2))  # type: ignore[dict-item]
+            center = center + Expr.of((place[axis], SLIDE), GRID)  # type: ignore[arg-type]
+        half = Expr.of((size[axis], host.block), Fraction(1, 2), Fraction(element.size[axis], 2))  # type: ignore[arg-type]
         return center - half, center + half
 
 
