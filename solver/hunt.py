@@ -37,7 +37,6 @@ DIVE_EVERY = 8
 FRUITLESS_DIVES = 48
 STILL_EFFORT = 0.3
 AROUND_SHARE = 0.1
-AROUND_HEAD_START = 0.25
 LEAF_COLUMNS = 60
 PLUNGE = 0.6
 PLUNGE_EVERY = 4
@@ -319,8 +318,7 @@ class Hunt(Prospector):
     def _look_around(self) -> None:
         """Search around the best page, while that pays and has not taken more than its share."""
         used = self.state.used
-        most = AROUND_SHARE * (used - self._start) + AROUND_HEAD_START
-        if self.finds and self._waiting.queued and self._around <= most:
+        if self.finds and self._waiting.queued and self._around <= AROUND_SHARE * (used - self._start):
             try:
                 self.look_around()
             except MemoryError:

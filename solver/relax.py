@@ -172,7 +172,8 @@ class Relaxation:
 
     def free(self) -> Relaxation:
         """Return the same programme without an objective; a positive bound of it proves that it is empty."""
-        return Relaxation(self.low, self.high, [0] * len(self.cost), 0, self.rows, self.size)
+        self._listed()
+        return Relaxation(self.low, self.high, [0] * len(self.cost), 0, self.rows, self.size, _entries=self._entries)
 
 
 @dataclass(frozen=True)
