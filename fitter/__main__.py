@@ -1,4 +1,4 @@
-"""Where the program starts: Ctrl-C is heeded from the first import on.
+"""Where the program starts: Ctrl-C is heeded from the first import on, and a crash is told in a line.
 
 Enters: nothing.  Leaves: what :mod:`fitter.cli` leaves.  Imports as little as it can before it listens.
 """
@@ -7,8 +7,11 @@ import os
 
 
 def main() -> None:
-    """Load the command line and run it."""
+    """Load the command line and run it, in a process that is watched."""
     try:
+        from fitter.watched import watch
+
+        watch()
         from fitter.cli import main as command_line
 
         command_line()
