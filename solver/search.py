@@ -29,7 +29,7 @@ FURTHER_TIMES, FURTHER_LEAST = 2.25, 0.35
 ALONE, WORTH = 1.0, 1.25
 """Deterministic seconds before a second worker is called in, and those that have to be left then: what two workers
 give each other is known after three meetings."""
-WAKE = 0.25
+WAKE = 0.75
 """Deterministic seconds before its process is started, which takes a moment."""
 MEETINGS = 0.5
 """Deterministic seconds between two meetings of the workers."""
