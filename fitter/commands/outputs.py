@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -91,6 +91,31 @@ def refuse_existing(files: tuple[Path, ...], *, overwrite: bool) -> None:
         raise OutputExistsError(
             f"output {there[0]}{more} already; use --overwrite to replace, or another --out"
         )
+
+
+def refuse_originals(files: Iterable[Path], photos: Iterable[str | Path]) -> None:
+    """Refuse to write where one of the photos given lies, whatever else may be replaced.
+
+    Parameters
+    ----------
+    files
+        What may be written or removed.
+    photos
+        Files and folders as given: of a folder every picture counts.
+
+    Raises
+    ------
+    InputError
+        Naming the first.
+    """
+    there = [file for file in files if os.path.exists(file)]
+    for given in photos:
+        for file in there:
+            in_folder = file.suffix == ".png" and os.path.isdir(given) and os.path.samefile(given, file.parent)
+            if in_folder or (os.path.exists(given) and os.path.samefile(given, file)):
+                raise InputError(
+                    f"output {file} is one of the photos given, which are never changed; choose another --out"
+                )
 
 
 @contextmanager

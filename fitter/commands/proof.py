@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fitter.commands.originals import originals, photos_option
-from fitter.commands.outputs import refuse_existing, refuse_other_than_png, writable
+from fitter.commands.outputs import refuse_existing, refuse_originals, refuse_other_than_png, writable
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -53,6 +53,7 @@ def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: 
 
     base = layout.absolute().parent
     places = originals(page, base, folder)
+    refuse_originals((target,), places.values())
 
     from fitter.proof import draw_proof, save_png
     from fitter.proof.photo import open_photo

@@ -18,7 +18,7 @@ from fitter.cache import Cache
 from fitter.commands.check import at_hand
 from fitter.commands.interrupts import Interrupts, in_background
 from fitter.commands.options import favour, parse_freedoms, parse_page, parse_weights
-from fitter.commands.outputs import Plan, Staging, refuse_existing, staging, writable
+from fitter.commands.outputs import Plan, Staging, refuse_existing, refuse_originals, staging, writable
 from fitter.commands.starting import Beginning, begin, parse_pins
 from fitter.commands.summary import Record, json_document, summary
 from fitter.errors import (
@@ -90,6 +90,7 @@ class Request:
 def run_fit(request: Request) -> int:
     """Do everything ``fitter fit`` does and return its exit code."""
     plan = Plan(request.out)
+    refuse_originals(plan.files, request.photos)
     refuse_existing(plan.files, overwrite=request.overwrite)
     progress = ProgressLine()
     notes: list[str] = []
@@ -213,6 +214,7 @@ def _photos(
     named = [Path(name).absolute() for name in request.photos]
     if not named and start is not None:
         named = start.photo_paths()
+        refuse_originals(Plan(request.out).files, named)
     with Cache.of_user() as cache:
         looker = Looker(cache)
         read = read_photos(named, note=note, cache=cache) if named else ()

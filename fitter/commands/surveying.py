@@ -19,7 +19,7 @@ import click
 
 from fitter import __version__
 from fitter.cache import FOLDER_VARIABLE, Cache
-from fitter.commands.outputs import refuse_existing, staging, writable
+from fitter.commands.outputs import refuse_existing, refuse_originals, staging, writable
 from fitter.corrections import parse_corrections, write_corrections
 from fitter.errors import EXIT_DONE, InputError, OutputExistsError
 from fitter.noticed import notice
@@ -69,6 +69,8 @@ HEADINGS = Row(0, "photo", "pixels", "taken", "weight", "keeps", f"{GOOD_PPI} pp
 def run_survey(request: Request) -> int:
     """Do everything ``fitter photos`` does and return its exit code."""
     corrections = parse_corrections(request.keep, request.ratings, request.photos)
+    if request.out is not None:
+        refuse_originals(_sheets_there(request.out.absolute()), request.photos)
     if corrections and request.out is not None:
         # A correction changes its sheet: what may not be replaced is found before anything is written.
         refuse_existing(_sheets_there(request.out.absolute()), overwrite=request.overwrite)

@@ -1,6 +1,7 @@
 """Many photos: the files of folders, in the order they were taken, each picture once.
 
-Reading for a page stops at the first photo that cannot be used; a survey says what is wrong with it and goes on.
+A photo named alone that cannot be used ends the reading for a page; what is wrong with one of a folder is said, and the
+others go on.
 """
 
 from __future__ import annotations
@@ -73,13 +74,12 @@ def read_photos(
     Raises
     ------
     InputError
-        When one cannot be used, a folder holds none, there are too many, or all are rated -1.
+        When one that is named cannot be used, a folder holds none that can, there are too many, or all are rated -1.
     """
     say = note or (lambda sentence: None)
     photos: list[Photo] = []
     for is_folder, files in _groups(paths, say, most):
-        read = [read_photo(file, cache=cache) for file in files]
-        photos += by_time(read) if is_folder else read
+        photos += _usable(files, say, cache) if is_folder else [read_photo(file, cache=cache) for file in files]
     wanted = []
     for photo in _once(photos, say):
         name = f"photo {photo.path.name!r}"
@@ -156,6 +156,21 @@ def _groups(
     if count > most:
         raise InputError(f"{count:,} photos are more than the {most:,} that can be given at once; name fewer")
     return groups
+
+
+def _usable(files: Sequence[Path], say: Callable[[str], None], cache: Cache | None) -> list[Photo]:
+    """Return the photos of a folder in the order they were taken, and say what is wrong with the others."""
+    read: list[Photo] = []
+    first: InputError | None = None
+    for file in files:
+        try:
+            read.append(read_photo(file, cache=cache))
+        except InputError as failure:
+            first = first or failure
+            say(f"{failure.message}; it was left out")
+    if first is not None and not read:
+        raise InputError(f"no photo of folder {str(files[0].parent)!r} can be used: {first.message}")
+    return by_time(read)
 
 
 def _is_folder(path: Path) -> bool:

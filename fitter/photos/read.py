@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import unicodedata
 from dataclasses import asdict, dataclass
 from io import BufferedReader, BytesIO
 from pathlib import Path
@@ -16,6 +17,7 @@ from typing import Any
 from PIL import Image
 
 from fitter.cache import Cache
+from fitter.errors import InputError
 from fitter.photos import exif
 from fitter.photos.alike import look
 from fitter.photos.files import is_drafted, misnamed, open_header, opened, quiet
@@ -30,6 +32,8 @@ _VERSION = "2"
 """To be raised when the same file would be read differently."""
 PREVIEW = 400
 """Longer side, at most, of the preview that is kept of a photo."""
+_NO_LETTERS = frozenset({"Cc", "Cs", "Zl", "Zp"})
+"""Unicode categories of what names may not hold: control characters, halves of pairs, line and paragraph breaks."""
 LARGEST_AIM = 0.2
 """Share of the picture above which what the camera aimed at says nothing about what must stay."""
 WEIGHTS = (0.5, 0.75, 1.0, 1.5, 2.0)
@@ -71,6 +75,7 @@ def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> P
         In one line, when the file or its corrections cannot be used.
     """
     path = Path(path)
+    _check_name(path)
     digest, facts = _read_file(path, cache)
     corrections = read_sidecar(path)
     beside = _xmp_beside(path, facts.size)
@@ -94,6 +99,16 @@ def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> P
         notes=(*filter(None, wrong), *facts.xmp.notes, *(beside.notes if beside else ())),
         settled=bool(corrections.said & {"keep", "detected"}),
     )
+
+
+def _check_name(path: Path) -> None:
+    """Refuse a name that no layout file can state and no line show."""
+    name = os.path.abspath(path)
+    if any(unicodedata.category(letter) in _NO_LETTERS for letter in name):
+        raise InputError(
+            f"photo {str(path)!r} cannot be used: the name of it or of its folder holds a line break or what is "
+            "no text; rename it"
+        )
 
 
 def preview(photo: Photo, cache: Cache) -> Image.Image:

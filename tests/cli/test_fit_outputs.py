@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
+from fitter.cli import run
 from fitter.commands import running
 from fitter.commands.outputs import refuse_existing
 from fitter.errors import OutputExistsError
@@ -171,3 +173,30 @@ def test_a_failure_while_drawing_leaves_nothing(desk: Desk, monkeypatch: pytest.
     monkeypatch.setattr(running, "draw_all", full)
     assert desk() == 2
     assert not desk.out.exists()
+
+
+@pytest.mark.parametrize("named", ["photos", "photos/proof-1.png", "photos/sub/../proof-1.png"])
+def test_a_photo_given_is_never_replaced(desk: Desk, named: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Not even where outputs may be; a folder's pictures all count."""
+    photos = desk.folder / "photos"
+    (photos / "sub").mkdir(parents=True)
+    original = photos / "proof-1.png"
+    Image.new("RGB", (800, 400), "#3a53a5").save(original)
+    before = original.read_bytes()
+    assert run(["fit", "little.svg", named, "--out", "photos", "--overwrite"]) == 2
+    error = capsys.readouterr().err
+    assert "proof-1.png" in error and "never changed" in error and error.count("\n") == 1
+    assert not desk.calls and original.read_bytes() == before
+    assert [path.name for path in sorted(photos.iterdir())] == ["proof-1.png", "sub"]
+
+
+def test_a_photo_of_the_layout_started_from_is_never_replaced(desk: Desk) -> None:
+    """Where no photo is named, those of the layout count."""
+    photos = desk.folder / "photos"
+    photos.mkdir()
+    original = photos / "proof-1.png"
+    Image.new("RGB", (800, 400), "#3a53a5").save(original)
+    before = original.read_bytes()
+    assert run(["fit", "little.svg", "photos", "--out", "page", "--top", "1", "--proof-ppi", "20"]) == 0
+    assert run(["fit", "--from", "page/layout-1.json", "little.svg", "--out", "photos", "--overwrite"]) == 2
+    assert original.read_bytes() == before

@@ -47,6 +47,17 @@ def test_proof_shows_no_other_picture(desk: Desk, capsys: pytest.CaptureFixture[
     assert run(["proof", layout, "--photos", "nowhere", "--overwrite"]) == 2
 
 
+def test_a_proof_never_replaces_its_photo(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whatever may be overwritten."""
+    Image.new("RGB", (800, 400), "#a53a3a").save(desk.folder / "photo.png")
+    assert run(["fit", "little.svg", "photo.png", "--out", "out", "--top", "1", "--proof-ppi", "20"]) == 0
+    before = (desk.folder / "photo.png").read_bytes()
+    capsys.readouterr()
+    assert run(["proof", "out/layout-1.json", "--out", "photo.png", "--overwrite"]) == 2
+    assert "never changed" in capsys.readouterr().err
+    assert (desk.folder / "photo.png").read_bytes() == before
+
+
 @pytest.mark.parametrize("command", [["proof", "out/layout-1.json"], ["templates", "show", "little.svg"]])
 @pytest.mark.parametrize("name", ["page.jpg", "page"])
 def test_pictures_are_called_what_they_are(

@@ -21,7 +21,7 @@ from fitter.check import check_layout
 from fitter.layout_file import read_layout
 
 ROOT = Path(__file__).parent.parent.parent
-COMMAND = [sys.executable, "-c", "from fitter.cli import main; main()"]
+COMMAND = [sys.executable, "-m", "fitter"]
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "100"}
 
 pytestmark = pytest.mark.slow

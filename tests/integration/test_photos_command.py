@@ -121,6 +121,17 @@ def test_a_file_that_is_no_sheet_of_ours_is_not_replaced(place: Path, capsys: py
     assert code == 4 and "exists already" in err and sheet.read_bytes() == b"mine"
 
 
+def test_a_photo_given_is_never_taken_for_a_sheet(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither replaced nor taken away, whatever may be overwritten."""
+    originals = [place / "photos" / f"contact-{number}.png" for number in (1, 5)]
+    for original in originals:
+        shutil.copy(FIXTURES / "mwg-6.png", original)
+    before = {file.name: file.read_bytes() for file in (place / "photos").iterdir()}
+    code, out, err = said(capsys, "photos", "--out", "photos", "--overwrite")
+    assert (code, out) == (2, "") and "never changed" in err and "contact-1.png" in err
+    assert {file.name: file.read_bytes() for file in (place / "photos").iterdir()} == before
+
+
 def test_sheets_that_are_no_longer_needed_go(
     place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

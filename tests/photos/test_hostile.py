@@ -399,11 +399,27 @@ def test_damage_is_remembered(tmp_path):
         assert first.notes and read_photo(path, cache=cache).notes == first.notes
 
 
-def test_a_damaged_photo_in_a_folder_is_named(tmp_path):
-    """The message says which."""
-    noise().save(tmp_path / "good.jpg")
+def test_a_damaged_photo_in_a_folder_is_named_and_the_others_go_on(tmp_path):
+    """One that is named itself is not left out; a folder of nothing else is of no use."""
     (tmp_path / "bad.jpg").write_bytes(b"rubbish")
     assert "bad.jpg" in refused(read_photos, [tmp_path])
+    noise().save(tmp_path / "good.jpg")
+    notes = []
+    assert [photo.path.name for photo in read_photos([tmp_path], note=notes.append)] == ["good.jpg"]
+    assert len(notes) == 1 and "bad.jpg" in notes[0] and notes[0].endswith("it was left out")
+    assert "bad.jpg" in refused(read_photos, [tmp_path / "good.jpg", tmp_path / "bad.jpg"])
+
+
+@pytest.mark.parametrize("name", ["a\nb.jpg", "a\x85b.jpg", "a\u2029b.jpg", "a\x1bb.jpg", "a\udce9b.jpg"])
+def test_a_name_that_no_line_and_no_layout_can_state(tmp_path, name):
+    """Line breaks, control characters, bytes that are no UTF-8: of the photo or of its folder."""
+    path = tmp_path / name
+    noise().save(path, "JPEG")
+    assert "rename it" in refused(read_photo, path)
+    folder = tmp_path / name[:3]
+    folder.mkdir()
+    noise().save(folder / "sound.jpg")
+    assert "rename it" in refused(read_photo, folder / "sound.jpg")
 
 
 @pytest.mark.parametrize(
