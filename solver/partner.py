@@ -22,7 +22,7 @@ from solver.state import State
 UNDER_WAY = 3
 """What was given away at so many last meetings is not yet in the bound that the other told last."""
 MOST_GIVEN = 8
-HEAD_START = 1.5
+HEAD_START = 0.75
 """Deterministic seconds in which the second worker looks for good pages before it joins in a long proof."""
 
 Span = tuple[int, int]

@@ -27,7 +27,6 @@ from fitter.crops import (
 from fitter.layout import Box, GivenPhoto
 from fitter.units import INCH, nearest
 
-_TRIES = 21
 _SLIP = 0.5
 """Micrometres by which a keep box may reach out: less than the checker forgives, more than floats err."""
 PANEL_INSET = INCH // 4
@@ -172,7 +171,8 @@ def choose_window(
         starts: tuple[int, ...] = (start,) if limits[axis][0] <= start <= limits[axis][1] else ()
     else:
         tried = (
-            *_tried(photo.pixels[axis], keep, pane, axis, size[axis], limits[axis]),
+            *_clearing(photo.pixels[axis], keep, pane, axis, size[axis]),
+            *_touching((*keep, *given_up), photo, pane, axis, size),
             *_turning(photo, pane, axis, size[axis], shades),
             *(end for _, span in spared for end in span),
         )
@@ -230,21 +230,55 @@ def _shown_whole(
     return len(shown)
 
 
-def _tried(
-    side: int, keep: tuple[Box, ...], pane: Pane, axis: int, size: int, limits: tuple[int, int]
-) -> tuple[int, ...]:
-    """Return starts at which keep boxes may come to lie within a shape or clear of covers."""
-    if not keep or not (pane.round or pane.outline or pane.covers):
-        return ()
-    low, high = limits
-    found = {low + (high - low) * i // (_TRIES - 1) for i in range(_TRIES)}
+def _clearing(side: int, keep: tuple[Box, ...], pane: Pane, axis: int, size: int) -> Iterator[int]:
+    """Yield the starts at which keep boxes come clear of covers."""
     scale = size / pane.size[axis]
     for box in keep:
         first, last = box[axis] * side, (box[axis] + box[axis + 2]) * side
         for cover in pane.covers:
-            found.add(math.floor(first - cover.rect[axis + 2] * scale))
-            found.add(math.ceil(last - cover.rect[axis] * scale))
-    return tuple(sorted(found))
+            yield math.floor(first - cover.rect[axis + 2] * scale)
+            yield math.ceil(last - cover.rect[axis] * scale)
+
+
+def _touching(
+    boxes: tuple[Box, ...], photo: GivenPhoto, pane: Pane, axis: int, size: tuple[int, int]
+) -> Iterator[int]:
+    """Yield the starts at which boxes come to lie within a slot's shape, or leave it.
+
+    Between two of them a box is within it all the way or nowhere.
+    """
+    if not (pane.round or pane.outline):
+        return
+    scale = size[axis] / pane.size[axis]
+    for box in boxes:
+        rect = _shown(box, _window(0, axis, size), photo.pixels, pane.size)
+        for moved in _round_ends(rect, pane.size, axis) if pane.round else _outline_ends(rect, pane.outline, axis):
+            start = math.floor(-moved * scale)
+            yield from range(start - 1, start + 3)
+
+
+def _round_ends(rect: Rect, size: tuple[int, int], axis: int) -> Iterator[float]:
+    """Yield by how far a rectangle moved along an axis touches an ellipse from within, at either end."""
+    full, across = size[axis], size[1 - axis]
+    room = min(1 - ((2 * place - across) / across) ** 2 for place in (rect[1 - axis], rect[3 - axis]))
+    if room >= 0:
+        half = full / 2 * math.sqrt(room)
+        yield full / 2 - half - rect[axis]
+        yield full / 2 + half - rect[axis + 2]
+
+
+def _outline_ends(rect: Rect, outline: Points, axis: int) -> Iterator[float]:
+    """Yield by how far a rectangle moved along an axis touches a polygon: a corner a side, or a side a corner."""
+    low, high = rect[1 - axis], rect[3 - axis]
+    places = [point[axis] for point in outline if low <= point[1 - axis] <= high]
+    for a, b in zip(outline, (*outline[1:], *outline[:1]), strict=True):
+        for level in (low, high):
+            if (a[1 - axis] > level) != (b[1 - axis] > level):
+                along = (level - a[1 - axis]) / (b[1 - axis] - a[1 - axis])
+                places.append(a[axis] + along * (b[axis] - a[axis]))
+    for place in places:
+        yield place - rect[axis]
+        yield place - rect[axis + 2]
 
 
 def _turning(photo: GivenPhoto, pane: Pane, axis: int, size: int, shades: tuple[PixelBox, ...]) -> Iterator[int]:
