@@ -6,10 +6,12 @@ An embedded colour profile (ICC.1:2022) is honoured; the file itself, which is w
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
+from functools import lru_cache
 from io import BufferedReader, BytesIO
 from pathlib import Path
 
-from PIL import Image, ImageCms
+from PIL import Image, ImageChops, ImageCms
 
 from fitter.photos import exif, intact
 from fitter.photos.files import (
@@ -35,6 +37,8 @@ _TURNS = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }
+_ROUNDING = 3
+"""Parts of 255 that profiles of sRGB differ by, their curves being tables or formulas."""
 
 
 def stored_orientation(image: Image.Image, heif: HeifFacts | None) -> int:
@@ -170,13 +174,30 @@ def _flat(image: Image.Image) -> Image.Image:
 def _to_srgb(image: Image.Image, profile: object) -> Image.Image:
     """Return the picture as RGB; a profile that cannot be used leaves the plain conversion."""
     if isinstance(profile, bytes) and profile:
-        try:
-            source = ImageCms.ImageCmsProfile(BytesIO(profile))
-            name = ImageCms.getProfileDescription(source).lower()
-            if "srgb" not in name or "linear" in name:
-                target = ImageCms.createProfile("sRGB")
+        with suppress(ImageCms.PyCMSError, OSError, ValueError):
+            if image.mode != "RGB" or not _is_srgb(profile):
+                source, target = ImageCms.ImageCmsProfile(BytesIO(profile)), ImageCms.createProfile("sRGB")
                 converted = ImageCms.profileToProfile(image, source, target, outputMode="RGB")
                 return converted or image.convert("RGB")
-        except (ImageCms.PyCMSError, OSError, ValueError):
-            pass
     return image.convert("RGB")
+
+
+@lru_cache(maxsize=8)
+def _is_srgb(profile: bytes) -> bool:
+    """Whether a profile of RGB pixels leaves their numbers as they are, but for rounding, whatever it is called."""
+    samples = _samples()
+    source, target = ImageCms.ImageCmsProfile(BytesIO(profile)), ImageCms.createProfile("sRGB")
+    intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
+    seen = ImageCms.profileToProfile(samples, source, target, renderingIntent=intent)
+    furthest = ImageChops.difference(samples, seen or samples).getextrema()
+    return all(int(most) <= _ROUNDING for _, most in furthest)  # type: ignore[misc]
+
+
+def _samples() -> Image.Image:
+    """Return a picture of colours by which profiles are told apart: greys, each channel alone, and mixtures."""
+    steps = range(0, 256, 15)
+    colours = [(v, v, v) for v in steps] + [(v, 0, 0) for v in steps] + [(0, v, 0) for v in steps]
+    colours += [(0, 0, v) for v in steps] + [(v, 255 - v, 128) for v in steps]
+    samples = Image.new("RGB", (len(colours), 1))
+    samples.putdata(colours)
+    return samples

@@ -28,7 +28,7 @@ from fitter.photos.xmp import LARGEST_PACKET, Xmp, extended_packet, read_xmp
 from fitter.sidecar import Sidecar, read_sidecar
 
 _KIND, _PREVIEW_KIND = "photo", "preview"
-_VERSION = "2"
+_VERSION = "3"
 """To be raised when the same file would be read differently."""
 PREVIEW = 400
 """Longer side, at most, of the preview that is kept of a photo."""

@@ -98,36 +98,73 @@ def test_alpha_with_a_profile(tmp_path):
     assert min(open_seen(veiled).getpixel((4, 4))) >= 254
 
 
-def test_a_linear_profile_called_srgb_is_converted(tmp_path):
-    """A name is no proof: "sRGB linear" is not sRGB."""
+@pytest.mark.parametrize("name", [b"sRGB linear\0", b"sRGB-elle-V2-g10.icc\0", b"sRGB IEC61966-2.1\0"])
+def test_a_linear_profile_called_srgb_is_converted(tmp_path, name):
+    """A name is no proof."""
     path = tmp_path / "linear.png"
-    Image.new("RGB", (8, 8), (55, 55, 55)).save(path, icc_profile=linear(b"sRGB linear\0"))
+    Image.new("RGB", (8, 8), (55, 55, 55)).save(path, icc_profile=linear(name))
     assert open_seen(path).getpixel((4, 4))[0] == pytest.approx(128, abs=2)
 
 
+def test_wide_primaries_called_srgb_are_converted(tmp_path):
+    """Rec. 2020 with sRGB's tone curve: greys stay, and a green is too green to be shown."""
+    path = tmp_path / "wide.png"
+    wide = matrix(b"Rec2020-elle-V4-srgbtrc.icc\0", WIDE, table(4096))
+    for color, seen in (((90, 90, 90), (90, 90, 90)), ((80, 200, 80), (0, 210, 49))):
+        Image.new("RGB", (8, 8), color).save(path, icc_profile=wide)
+        assert open_seen(path).getpixel((4, 4)) == pytest.approx(seen, abs=2)
+
+
+@pytest.mark.parametrize("steps", [26, 256, 1024, 4096])
+@pytest.mark.parametrize("name", [b"sRGB IEC61966-2.1\0", b"c2\0"])
+def test_pixels_under_a_cameras_srgb_profile_are_left_alone(tmp_path, steps, name):
+    """By what it says, not by its name: tables of any length round a little differently, which changes nothing."""
+    path = tmp_path / "camera.png"
+    rounded = tuple(tuple(round(value, 4) for value in xyz) for xyz in SRGB)
+    picture = Image.frombytes("RGB", (64, 64), bytes((7 * i + i // 256) % 256 for i in range(64 * 64 * 3)))
+    picture.save(path, icc_profile=matrix(name, rounded, table(steps)))
+    assert open_seen(path).tobytes() == picture.tobytes()
+
+
+SRGB = ((0.4360747, 0.2225045, 0.0139322), (0.3850649, 0.7168786, 0.0971045), (0.1430804, 0.0606169, 0.7141733))
+WIDE = ((0.6734241, 0.2790331, -0.0019288), (0.1656411, 0.6753332, 0.0299780), (0.1251286, 0.0456300, 0.7969208))
+"""Red, green and blue of sRGB and of Rec. 2020, adapted to D50."""
+
+
+def decoded(value):
+    """Return the light of a value of sRGB (IEC 61966-2-1), both in 0…1."""
+    return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
+
+
+def table(steps):
+    """Return sRGB's tone curve as a table, which is how cameras' profiles hold it."""
+    light = [round(65535 * decoded(step / (steps - 1))) for step in range(steps)]
+    return b"curv\0\0\0\0" + struct.pack(f">I{steps}H", steps, *light)
+
+
 def linear(name=b"Linear\0"):
-    """Return an ICC profile with sRGB's primaries and a straight tone curve (ICC.1:2001-04)."""
+    """Return an ICC profile with sRGB's primaries and a straight tone curve."""
+    return matrix(name, SRGB, b"curv\0\0\0\0" + struct.pack(">IHH", 1, 0x0100, 0))
+
+
+def matrix(name, primaries, curve):
+    """Return an ICC profile of three primaries and one tone curve (ICC.1:2001-04)."""
 
     def fixed(*values):
         return struct.pack(f">{len(values)}i", *(round(value * 65536) for value in values))
 
-    curve = b"curv\0\0\0\0" + struct.pack(">IHH", 1, 0x0100, 0)
     told = b"desc\0\0\0\0" + struct.pack(">I", len(name)) + name + bytes(79)
-    tags = {
-        b"desc": told + bytes(-len(told) % 4),
-        b"wtpt": b"XYZ \0\0\0\0" + fixed(0.9642, 1.0, 0.8249),
-        b"rXYZ": b"XYZ \0\0\0\0" + fixed(0.4360747, 0.2225045, 0.0139322),
-        b"gXYZ": b"XYZ \0\0\0\0" + fixed(0.3850649, 0.7168786, 0.0971045),
-        b"bXYZ": b"XYZ \0\0\0\0" + fixed(0.1430804, 0.0606169, 0.7141733),
-        **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
-    }
-    place, table, body = 132 + 12 * len(tags), struct.pack(">I", len(tags)), b""
+    tags = {b"desc": told + bytes(-len(told) % 4), b"wtpt": b"XYZ \0\0\0\0" + fixed(0.9642, 1.0, 0.8249)}
+    columns = zip((b"rXYZ", b"gXYZ", b"bXYZ"), primaries, strict=True)
+    tags |= {tag: b"XYZ \0\0\0\0" + fixed(*xyz) for tag, xyz in columns}
+    tags |= dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve + bytes(-len(curve) % 4))
+    place, entries, body = 132 + 12 * len(tags), struct.pack(">I", len(tags)), b""
     for tag, data in tags.items():
-        table += tag + struct.pack(">II", place + len(body), len(data))
+        entries += tag + struct.pack(">II", place + len(body), len(data))
         body += data
     head = struct.pack(">I4sI4s4s4s", place + len(body), bytes(4), 0x02100000, b"mntr", b"RGB ", b"XYZ ")
     head += bytes(12) + b"acsp" + bytes(28) + fixed(0.9642, 1.0, 0.8249)
-    return head.ljust(128, b"\0") + table + body
+    return head.ljust(128, b"\0") + entries + body
 
 
 def test_an_embedded_profile_is_converted_to_srgb(tmp_path):
