@@ -11,8 +11,11 @@ from functools import lru_cache
 from io import BufferedReader, BytesIO
 from pathlib import Path
 
-from PIL import Image, ImageChops, ImageCms
+from PIL import Image, ImageChops, ImageCms, ImageOps
+from PIL.PngImagePlugin import PngImageFile
+from PIL.TiffImagePlugin import PHOTOMETRIC_INTERPRETATION
 
+from fitter.errors import InputError
 from fitter.photos import exif, intact
 from fitter.photos.files import (
     SIXTEEN_BIT,
@@ -37,6 +40,8 @@ _TURNS = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }
+_PNG_DEPTH = 24
+"""Place of the bits a channel in a PNG's file."""
 _ROUNDING = 3
 """Parts of 255 that profiles of sRGB differ by, their curves being tables or formulas."""
 
@@ -85,18 +90,13 @@ def open_seen(path: str | Path, *, at_least: tuple[int, int] | None = None, roug
         with quiet():
             image, heif = open_header(BytesIO(part) if part else stream, path)
             turn = turn_left(image, heif)
-        return load_seen(image, turn, path, at_least)
-
-
-def load_seen(image: Image.Image, turn: int, path: Path, at_least: tuple[int, int] | None) -> Image.Image:
-    """Decode an opened picture; see :func:`open_seen`."""
-    return _seen(image, turn, path, at_least, _load)
+        return _seen(image, stream, turn, path, at_least, _load)
 
 
 def load_checked(
     image: Image.Image, stream: BufferedReader, turn: int, path: Path, at_least: tuple[int, int]
 ) -> tuple[Image.Image, str | None]:
-    """Decode an opened picture, as :func:`load_seen`, and say what is wrong with data that decodes all the same.
+    """Decode an opened picture, as :func:`open_seen`, and say what is wrong with data that decodes all the same.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def load_checked(
         said.extend(filter(None, [damage]))
         return picture
 
-    return _seen(image, turn, path, at_least, load), next(iter(said), None)
+    return _seen(image, stream, turn, path, at_least, load), next(iter(said), None)
 
 
 def _load(image: Image.Image) -> Image.Image:
@@ -129,6 +129,7 @@ def _load(image: Image.Image) -> Image.Image:
 
 def _seen(
     image: Image.Image,
+    stream: BufferedReader | BytesIO,
     turn: int,
     path: Path,
     at_least: tuple[int, int] | None,
@@ -143,7 +144,13 @@ def _seen(
         if not is_progressive(image):
             pixels = image.width * image.height
         with in_turn(pixels):
-            picture = _flat(load(image))
+            picture = load(image)
+            if picture.mode == "I" and not _white_is_known(picture):
+                raise InputError(
+                    f"photo {str(path)!r} has values outside 0 to 65,535, of which none is known to be white; "
+                    "save it with 8 or 16 bits a channel, unsigned"
+                )
+            picture = _flat(_with_alpha(picture, stream))
             if wanted:
                 factor = min(picture.width // max(wanted[0], 1), picture.height // max(wanted[1], 1))
                 picture = picture.reduce(factor) if factor > 1 else picture
@@ -151,14 +158,57 @@ def _seen(
             picture = picture.transpose(_TURNS[turn]) if turn in _TURNS else picture
         picture.info.clear()  # what is drawn or saved must not carry places or serial numbers along
         return picture
+    except InputError:
+        raise
     except Exception as failure:  # decoders raise anything on hostile data
         raise damaged(path, failure) from None
+
+
+def _white_is_known(image: Image.Image) -> bool:
+    """Whether values in 32 bits are such as 16 bits hold."""
+    least, most = image.getextrema()
+    return isinstance(least, int | float) and isinstance(most, int | float) and least >= 0 and most < 2**16
+
+
+def _with_alpha(image: Image.Image, stream: BufferedReader | BytesIO) -> Image.Image:
+    """Return a loaded PNG of 16 bits a channel that has a transparent colour in 8, with alpha; all others as they are.
+
+    Pillow keeps the upper bytes of RGB alone.  The lower ones are decoded apart, from its file, so that colours that
+    are nearly the transparent one stay.
+    """
+    clear = image.info.get("transparency")
+    if image.format != "PNG" or not isinstance(clear, int | tuple):
+        return image
+    stream.seek(_PNG_DEPTH)
+    if stream.read(1) != b"\x10":
+        return image
+    if isinstance(clear, int):
+        alpha = image.convert("I").point([255 * (value != clear) for value in range(2**16)], "L")
+        return Image.merge("LA", (_eight_bits(image), alpha))
+    stream.seek(0)
+    with quiet():
+        lower = PngImageFile(stream)
+    lower.tile = [tile._replace(args="RGB;16L") for tile in lower.tile]
+    lower.load()
+    alpha = Image.new("L", image.size)
+    for picture, shift in ((image, 8), (lower, 0)):
+        for band, value in zip(picture.split(), clear, strict=True):
+            other = band.point([255 * (part != value >> shift & 255) for part in range(256)])
+            alpha = ImageChops.lighter(alpha, other)
+    return Image.merge("RGBA", (*image.split(), alpha))
+
+
+def _eight_bits(image: Image.Image) -> Image.Image:
+    """Return a picture in grey of 16 bits in 8; a TIFF may have white as zero."""
+    grey = image.convert("I").point(lambda value: value / 256).convert("L")
+    inverted = getattr(image, "tag_v2", {}).get(PHOTOMETRIC_INTERPRETATION) == 0
+    return ImageOps.invert(grey) if inverted else grey
 
 
 def _flat(image: Image.Image) -> Image.Image:
     """Return an opaque 8-bit picture in grey, RGB or CMYK, still in the colours of its profile."""
     if image.mode in SIXTEEN_BIT:
-        image = image.convert("I").point(lambda value: value / 256).convert("L")
+        image = _eight_bits(image)
     see_through = "transparency" in image.info or image.mode in ("LA", "PA", "RGBA")
     if see_through:
         alpha = (image if image.mode in ("LA", "RGBA") else image.convert("RGBA")).getchannel("A")

@@ -6,18 +6,23 @@ import zlib
 import pytest
 from PIL import Image, ImageCms
 
+from fitter.errors import InputError
 from fitter.photos import open_seen, read_photo
 
 
-def deep_png(path, kind, values):
-    """Write an 8 x 8 PNG of 16 bits a channel by hand (W3C PNG, 2023); ``kind`` 0 grey, 2 RGB, 4 grey+A, 6 RGBA."""
+def deep_png(path, kind, values, clear=()):
+    """Write an 8 x 8 PNG of 16 bits a channel by hand (W3C PNG, 2023).
+
+    ``kind`` is 0 grey, 2 RGB, 4 grey+A, 6 RGBA; ``clear`` the transparent colour.
+    """
 
     def chunk(name, data):
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
     row = b"\0" + struct.pack(f">{len(values)}H", *values) * 8
     head = struct.pack(">IIBBBBB", 8, 8, 16, kind, 0, 0, 0)
-    data = chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(row * 8)) + chunk(b"IEND", b"")
+    told = chunk(b"tRNS", struct.pack(f">{len(clear)}H", *clear)) if clear else b""
+    data = chunk(b"IHDR", head) + told + chunk(b"IDAT", zlib.compress(row * 8)) + chunk(b"IEND", b"")
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + data)
     return path
 
@@ -41,16 +46,39 @@ def test_sixteen_bits_a_channel(tmp_path, kind, values, seen):
     assert read_photo(path).pixels == (8, 8)
 
 
-def tiff(path, values, *, bits):
-    """Write an 8 x 8 TIFF 6.0 by hand: RGB, or with a fourth value associated (premultiplied) alpha."""
-    count, width = len(values), bits // 8
-    strip = struct.pack(f"<{count}{'BH'[width - 1]}", *values) * 64
-    tags = [(256, 3, 1, 8), (257, 3, 1, 8), (258, 3, count, 8), (259, 3, 1, 1), (262, 3, 1, 2)]
-    tags += [(273, 4, 1, 16), (277, 3, 1, count), (278, 3, 1, 8), (279, 4, 1, len(strip))]
-    tags += [(338, 3, 1, 1)] * (count - 3)
+@pytest.mark.parametrize(
+    ("kind", "values", "clear", "seen"),
+    [
+        (0, (0x1234,), (0x1234,), (255, 255, 255)),
+        (0, (0x1235,), (0x1234,), (18, 18, 18)),
+        (0, (0x1234,), (0x0012,), (18, 18, 18)),
+        (2, (0x1234, 0xFF00, 0x0000), (0x1234, 0xFF00, 0x0000), (255, 255, 255)),
+        (2, (0x1234, 0xFF00, 0x0001), (0x1234, 0xFF00, 0x0000), (18, 255, 0)),
+        (2, (0x1234, 0xFE00, 0x0000), (0x1234, 0xFF00, 0x0000), (18, 254, 0)),
+    ],
+)
+def test_the_transparent_colour_of_a_deep_png_is_white(tmp_path, kind, values, clear, seen):
+    """All 16 bits have to be the same."""
+    path = deep_png(tmp_path / "deep.png", kind, values, clear)
+    for at_least in (None, (4, 4)):
+        assert set(open_seen(path, at_least=at_least).get_flattened_data()) == {seen}
+    assert read_photo(path).notes == ()
+
+
+def tiff(path, values, *, bits, kind=2, alpha=1):
+    """Write an 8 x 8 TIFF 6.0 by hand.
+
+    ``kind`` is its photometric interpretation, as a rule RGB; ``alpha`` what a value beyond it is, as a rule associated
+    (premultiplied).
+    """
+    count, plain = len(values), {0: 1, 1: 1, 2: 3, 5: 4, 8: 3}[kind]
+    strip = struct.pack(f"<{count}{'BHBI'[bits // 8 - 1]}", *values) * 64
+    tags = [(256, 3, 1, 8), (257, 3, 1, 8), (258, 3, count, 8 if count > 2 else bits * 0x10001), (259, 3, 1, 1)]
+    tags += [(262, 3, 1, kind), (273, 4, 1, 24), (277, 3, 1, count), (278, 3, 1, 8), (279, 4, 1, len(strip))]
+    tags += [(338, 3, 1, alpha)] * (count - plain)
     entries = b"".join(struct.pack("<HHII", *tag) for tag in tags)
-    head = b"II*\0" + struct.pack("<I", 16 + len(strip)) + struct.pack(f"<{count}H", *[bits] * count)
-    path.write_bytes(head.ljust(16, b"\0") + strip + struct.pack("<H", len(tags)) + entries + bytes(4))
+    head = b"II*\0" + struct.pack("<I", 24 + len(strip)) + struct.pack(f"<{count}H", *[bits] * count)
+    path.write_bytes(head.ljust(24, b"\0") + strip + struct.pack("<H", len(tags)) + entries + bytes(4))
     return path
 
 
@@ -65,6 +93,25 @@ def test_premultiplied_alpha(tmp_path):
     """TIFF's associated alpha: half covered red on white is pink, not grey."""
     red, green, blue = open_seen(tiff(tmp_path / "soft.tif", (128, 0, 0, 128), bits=8)).getpixel((4, 4))
     assert red >= 253 and abs(green - 127) <= 2 and abs(blue - 127) <= 2
+
+
+@pytest.mark.parametrize(("kind", "bits", "value"), [(0, 8, 0x20), (1, 8, 0xDF), (0, 16, 0x2000), (1, 16, 0xDFFF)])
+def test_white_may_be_zero(tmp_path, kind, bits, value):
+    """In 8 bits as in 16."""
+    path = tiff(tmp_path / "scan.tif", (value,), bits=bits, kind=kind)
+    assert open_seen(path).getpixel((4, 4)) == (223, 223, 223)
+
+
+@pytest.mark.parametrize(("value", "seen"), [(0x8000, 128), (0xFFFF, 255), (0x10000, None), (0xFFFFFFFF, None)])
+def test_32_bits_are_read_where_they_hold_16(tmp_path, value, seen):
+    """Of other values none is known to be white."""
+    path = tiff(tmp_path / "deep.tif", (value,), bits=32, kind=1)
+    if seen:
+        assert open_seen(path).getpixel((4, 4)) == (seen, seen, seen)
+        return
+    for call in (open_seen, read_photo):
+        with pytest.raises(InputError, match=r"values outside 0 to 65,535.*save it with 8 or 16 bits a channel"):
+            call(path)
 
 
 def profile(name):
