@@ -19,6 +19,15 @@ from io import BufferedReader, BytesIO
 from pathlib import Path
 
 from PIL import Image, UnidentifiedImageError
+from PIL.TiffImagePlugin import (
+    BITSPERSAMPLE,
+    IMAGELENGTH,
+    IMAGEWIDTH,
+    PHOTOMETRIC_INTERPRETATION,
+    STRIPOFFSETS,
+    TILEOFFSETS,
+    ImageFileDirectory_v2,
+)
 
 from fitter.errors import InputError
 from fitter.photos.heif import HeifFacts, inspect, is_heif
@@ -49,6 +58,22 @@ LARGE = 20_000_000
 
 SIXTEEN_BIT = frozenset({"I;16", "I;16L", "I;16B", "I"})
 _MODES = frozenset({"1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr"}) | SIXTEEN_BIT
+_AS_RGB = "save it as RGB with 8 or 16 bits a channel"
+_TIFF_COLOURS = {
+    0: "grey",
+    1: "grey",
+    2: "RGB",
+    3: "palette",
+    4: "mask",
+    5: "CMYK",
+    6: "YCbCr",
+    8: "Lab",
+    9: "Lab",
+    10: "Lab",
+    32803: "raw",
+    34892: "raw",
+}
+"""Photometric interpretations (TIFF 6.0 and its technical notes)."""
 _DRAFTED = ("JPEG", "MPO")
 _HEIF_SECONDS = 120
 _GREY = frozenset({"1", "L"})
@@ -122,12 +147,15 @@ def open_header(stream: BufferedReader | BytesIO, path: Path) -> tuple[Image.Ima
     except InputError:
         raise
     except UnidentifiedImageError:
+        kind = _kind_of_tiff(stream)
+        if kind:
+            raise InputError(f"{name} is a TIFF of a kind that is not read ({kind}); {_AS_RGB}") from None
         raise InputError(f"{name} is no {FORMAT_NAMES} picture, or it is damaged; convert or replace it") from None
     except Exception as failure:  # decoders raise anything on hostile data
         raise damaged(path, failure) from None
     _refuse_large(image.size, *_most_pixels(image), name)
     if image.mode not in _MODES:
-        raise InputError(f"{name} has pixels of the kind {image.mode}; save it with 8 or 16 bits a channel")
+        raise InputError(f"{name} has pixels of the kind {image.mode}; {_AS_RGB}")
     return image, heif
 
 
@@ -201,6 +229,23 @@ def _refuse_large(size: tuple[int, int], most: int, kind: str, name: str) -> Non
         raise InputError(
             f"{name} has {size[0]:,} × {size[1]:,} pixels; of a {kind} at most {most // 10**6} million are read, {way}"
         )
+
+
+def _kind_of_tiff(stream: BufferedReader | BytesIO) -> str | None:
+    """Return what a TIFF says its pixels are, ``None`` if it is none, does not say, or holds no picture."""
+    try:
+        stream.seek(0)
+        head = stream.read(8)
+        tags = ImageFileDirectory_v2(head + stream.read(8) if head[2:3] == b"+" else head)
+        stream.seek(tags.next)
+        tags.load(stream)
+        if min(tags[IMAGEWIDTH], tags[IMAGELENGTH]) < 1 or not (tags.get(STRIPOFFSETS) or tags.get(TILEOFFSETS)):
+            return None
+        colours, bits = tags[PHOTOMETRIC_INTERPRETATION], tags[BITSPERSAMPLE]
+        values = "1 value" if len(bits) == 1 else f"{len(bits)} values"
+        return f"{_TIFF_COLOURS.get(colours, f'colours of number {colours}')}, {values} a pixel of {max(bits)} bits"
+    except Exception:  # it is hostile or cut short
+        return None
 
 
 def _decode_heif(stream: BufferedReader, name: str) -> Image.Image:

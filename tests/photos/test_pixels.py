@@ -114,6 +114,34 @@ def test_32_bits_are_read_where_they_hold_16(tmp_path, value, seen):
             call(path)
 
 
+@pytest.mark.parametrize(
+    ("values", "bits", "kind", "said"),
+    [
+        ((1, 2), 16, 1, "is a TIFF of a kind that is not read (grey, 2 values a pixel of 16 bits)"),
+        ((1, 2, 3, 4, 5), 8, 5, "is a TIFF of a kind that is not read (CMYK, 5 values a pixel of 8 bits)"),
+        ((1, 2, 3), 16, 8, "is a TIFF of a kind that is not read (Lab, 3 values a pixel of 16 bits)"),
+        ((1, 2, 3), 8, 8, "has pixels of the kind LAB"),
+        ((1, 2), 8, 1, "has pixels of the kind La"),
+    ],
+)
+def test_a_tiff_of_another_kind_is_not_called_damaged(tmp_path, values, bits, kind, said):
+    """What it is, and what is read instead."""
+    path = tiff(tmp_path / "odd.tif", values, bits=bits, kind=kind)
+    for call in (open_seen, read_photo):
+        with pytest.raises(InputError) as caught:
+            call(path)
+        assert caught.value.message == f"photo {str(path)!r} {said}; save it as RGB with 8 or 16 bits a channel"
+
+
+def test_a_tiff_cut_in_its_tags_says_nothing_of_its_kind(tmp_path):
+    """It may be any."""
+    path = tiff(tmp_path / "odd.tif", (1, 2), bits=16, kind=1)
+    data = path.read_bytes()
+    path.write_bytes(data[:-80])
+    with pytest.raises(InputError, match="damaged"):
+        read_photo(path)
+
+
 def profile(name):
     """Return one of the profiles littleCMS makes itself."""
     return ImageCms.ImageCmsProfile(ImageCms.createProfile(name)).tobytes()
