@@ -31,6 +31,7 @@ from PIL.TiffImagePlugin import (
 
 from fitter.errors import InputError
 from fitter.photos.heif import HeifFacts, inspect, is_heif
+from fitter.photos.intact import png_ends
 
 ENDINGS = {
     "JPEG": frozenset({".jpg", ".jpeg", ".jpe", ".jfif"}),
@@ -154,6 +155,8 @@ def open_header(stream: BufferedReader | BytesIO, path: Path) -> tuple[Image.Ima
     except Exception as failure:  # decoders raise anything on hostile data
         raise damaged(path, failure) from None
     _refuse_large(image.size, *_most_pixels(image), name)
+    if image.format == "PNG" and not png_ends(stream):
+        raise damaged(path, ValueError("its end, the chunk IEND, is missing"))
     if image.mode not in _MODES:
         raise InputError(f"{name} has pixels of the kind {image.mode}; {_AS_RGB}")
     return image, heif
@@ -166,6 +169,11 @@ def is_drafted(image: Image.Image) -> bool:
 
 def damaged(path: Path, failure: Exception) -> InputError:
     """Return what to say when a decoder gave up."""
+    if "MAX_TEXT_" in str(failure):
+        return InputError(
+            f"photo {str(path)!r} is a PNG with more compressed text, XMP or colour profile than is read "
+            "(1 MB each, 64 MB together); save it without them, or as JPEG"
+        )
     reason = " ".join(str(failure).split())[:80] or type(failure).__name__
     return InputError(f"photo {str(path)!r} is damaged or cut short ({reason}); copy it again")
 

@@ -8,13 +8,14 @@ chunk.  TIFF, WebP and HEIC have neither.
 from __future__ import annotations
 
 import zlib
-from io import BufferedReader
+from io import BufferedReader, BytesIO
 
 from PIL import Image
 
 MOST_CHECKED = 60_000_000
 """Bytes of a file, at most: it is held in memory beside what it decodes to."""
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_CRC = 4
 _PIECE = 1_000_000
 _MODES = {"RGB": "RGB", "L": "GRAY"}
 _DAMAGE = ("corrupt jpeg data", "premature end")
@@ -54,6 +55,27 @@ def decode_jpeg(stream: BufferedReader, image: Image.Image) -> tuple[Image.Image
     return Image.fromarray(pixels[:, :, 0] if image.mode == "L" else pixels), None
 
 
+def png_ends(stream: BufferedReader | BytesIO) -> bool:
+    """Whether a PNG's chunks follow each other up to a whole IEND.
+
+    Parameters
+    ----------
+    stream
+        Its file; left where it was.
+    """
+    before = stream.tell()
+    try:
+        stream.seek(len(_SIGNATURE))
+        while len(head := stream.read(8)) == 8:
+            left, kind = int.from_bytes(head[:4], "big") + _CRC, head[4:]
+            if kind == b"IEND":
+                return len(stream.read(left)) == left
+            stream.seek(left, 1)
+        return False
+    finally:
+        stream.seek(before)
+
+
 def png_damage(stream: BufferedReader) -> str | None:
     """Return what is wrong with a PNG's chunks, of those that a picture cannot do without.
 
@@ -68,12 +90,12 @@ def png_damage(stream: BufferedReader) -> str | None:
     while len(head := stream.read(8)) == 8:
         left, kind = int.from_bytes(head[:4], "big"), head[4:]
         if kind[:1].islower():
-            stream.seek(left + 4, 1)
+            stream.seek(left + _CRC, 1)
             continue
         crc = zlib.crc32(kind)
         while left and (piece := stream.read(min(left, _PIECE))):
             crc, left = zlib.crc32(piece, crc), left - len(piece)
-        if left or stream.read(4) != crc.to_bytes(4, "big"):
+        if left or stream.read(_CRC) != crc.to_bytes(_CRC, "big"):
             return f"wrong checksum in {kind.decode('ascii', 'replace')}"
         if kind == b"IEND":
             break

@@ -134,6 +134,43 @@ def test_a_photo_cut_short(tmp_path, ending, part):
     assert "damaged" in refused(open_seen, path)
 
 
+@pytest.mark.parametrize("lost", [1, 4, 5, 8, 12, 13, 16])
+def test_a_png_without_its_end_is_refused(tmp_path, lost):
+    """All of its pixels may be there; a copy that stopped is told all the same."""
+    path = tmp_path / "cut.png"
+    noise().save(path)
+    path.write_bytes(path.read_bytes()[:-lost])
+    for call in (read_photo, open_seen):
+        assert refused(call, path) == (
+            f"photo {str(path)!r} is damaged or cut short (its end, the chunk IEND, is missing); copy it again"
+        )
+
+
+def test_bytes_after_a_png_are_no_damage(tmp_path):
+    """Its end is where it says so."""
+    path = tmp_path / "lake.png"
+    noise().save(path)
+    path.write_bytes(path.read_bytes() + bytes(7))
+    assert read_photo(path).notes == ()
+
+
+@pytest.mark.parametrize("kind", ["zTXt", "iTXt", "iCCP"])
+def test_a_png_with_more_text_than_is_read(tmp_path, kind):
+    """It is sound: what it is, and what to do."""
+    path = tmp_path / "told.png"
+    noise().save(path)
+    long = zlib.compress(b"a walk " * 200_000)
+    data = {"zTXt": b"Comment\0\0", "iTXt": b"XML:com.adobe.xmp\0\1\0\0\0", "iCCP": b"wide\0\0"}[kind] + long
+    body = kind.encode() + data
+    chunk = struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
+    whole = path.read_bytes()
+    path.write_bytes(whole[:33] + chunk + whole[33:])
+    for call in (read_photo, open_seen):
+        message = refused(call, path)
+        assert "more compressed text, XMP or colour profile than is read" in message and "save it without" in message
+        assert "damaged" not in message and "MAX" not in message
+
+
 def test_a_progressive_photo_cut_short(tmp_path):
     """Its first scans would decode to a blurred picture."""
     path = tmp_path / "cut.jpg"
