@@ -98,12 +98,12 @@ def as_seen(box: Box, orientation: int) -> Box:
 
 
 def distinct(regions: Sequence[Region]) -> tuple[Region, ...]:
-    """Return the regions without those that another standard marks a second time."""
-    kept: list[Region] = []
-    for region in regions:
-        if all(overlap(region.box, other.box) < _SAME for other in kept):
-            kept.append(region)
-    return tuple(kept)
+    """Return the regions without those that another standard marks a second time; a face stays, an aim goes first."""
+    kept: list[int] = []
+    for index in sorted(range(len(regions)), key=lambda index: (regions[index].kind != "face", regions[index].aimed)):
+        if all(overlap(regions[index].box, regions[other].box) < _SAME for other in kept):
+            kept.append(index)
+    return tuple(regions[index] for index in sorted(kept))
 
 
 def overlap(a: Box, b: Box) -> float:

@@ -14,7 +14,7 @@ from PIL import Image, ImageOps
 from fitter.errors import InputError
 from fitter.photos import open_seen, read_photo, read_photos
 from fitter.photos.read import weight_of
-from fitter.photos.regions import as_seen, number, overlap, subject_region
+from fitter.photos.regions import Region, as_seen, distinct, number, overlap, subject_region
 from fitter.photos.xmp import LARGEST_PACKET, read_xmp
 
 FIXTURES = Path(__file__).parent.parent / "fixtures" / "photos"
@@ -93,8 +93,19 @@ def test_kinds_of_regions():
 
 
 def test_what_two_standards_mark_is_kept_once():
-    """MWG and IPTC mark the same face."""
-    assert len(read_photo(FIXTURES / "both.jpg").keep) == 1
+    """MWG and IPTC mark the same face, and the one that does not say so changes nothing."""
+    assert [mark.kind for mark in read_photo(FIXTURES / "both.jpg").marks] == ["face"]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_equal_regions_the_one_that_says_most_stays(turned):
+    """A face before a subject, a subject before what the camera aimed at, in whatever order they are told."""
+    box, other = (0.1, 0.1, 0.2, 0.2), (0.6, 0.6, 0.2, 0.2)
+    told = [Region(box, "subject", True), Region(box, "subject"), Region(box, "face"), Region(other, "subject", True)]
+    told.append(Region(other, "subject"))
+    found = distinct(told[::-1] if turned else told)
+    assert set(found) == {Region(box, "face"), Region(other, "subject")}
+    assert [region.box for region in found] == ([other, box] if turned else [box, other])
 
 
 @pytest.mark.parametrize(
@@ -233,6 +244,25 @@ def test_a_region_over_the_edge_is_cut_there():
     assert region.box == pytest.approx((0, 0.75, 0.25, 0.25))
 
 
+@pytest.mark.parametrize("order", ["utf-16-le", "utf-16-be"])
+@pytest.mark.parametrize("mark", ["\ufeff", ""])
+@pytest.mark.parametrize("padding", [("", ""), ("", "  \n"), ("\n", "\0\0")])
+@pytest.mark.parametrize("declared", ["", "<?xml version='1.0' encoding='UTF-16'?>"])
+def test_a_packet_in_utf_16(order, mark, padding, declared):
+    """Either order, with or without a byte order mark: the zero bytes of its letters are no padding."""
+    text = packet((0.5, 0.5, 0.2, 0.2)).decode()
+    found = read_xmp((mark + padding[0] + declared + text + padding[1]).encode(order), SIZE)
+    assert (len(found.regions), found.notes) == (1, ())
+
+
+def test_an_xmp_file_in_utf_16_beside_a_photo(tmp_path):
+    """As an editor may save it."""
+    Image.new("RGB", SIZE).save(tmp_path / "lake.jpg")
+    (tmp_path / "lake.xmp").write_text(packet((0.5, 0.5, 0.2, 0.2)).decode(), encoding="utf-16")
+    photo = read_photo(tmp_path / "lake.jpg")
+    assert (len(photo.keep), photo.notes) == (1, ())
+
+
 def test_ten_thousand_regions():
     """The first hundred are used; reading stays quick, and a note says so."""
     areas = [((i % 100) / 100, (i // 100) / 100, 0.005, 0.005) for i in range(10_000)]
@@ -279,6 +309,9 @@ TRICKS = {
     "deep": b"<r>" * 100_000,
     "encoding": b'<?xml version="1.0" encoding="no-such"?><r/>',
     "empty": b"",
+    "entities in UTF-16": '<!DOCTYPE r [<!ENTITY a "aaaa">]><r>&a;</r>'.encode("utf-16-le"),
+    "half a letter": "<r>\ud800</r>".encode("utf-16-le", "surrogatepass"),
+    "cut in UTF-16": "<r></r>".encode("utf-16-le")[:-1],
     "large": b" " * (LARGEST_PACKET + 1),
 }
 
