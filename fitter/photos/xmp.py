@@ -33,6 +33,7 @@ LARGEST_PACKET = 5_000_000
 """Bytes a packet may have."""
 LOWEST_RATING, HIGHEST_RATING = -1.0, 5.0
 
+_PADDING = b"\0 \r\n\t"
 _EXTENDED = b"http://ns.adobe.com/xmp/extension/\0"
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 _XMP = "{http://ns.adobe.com/xap/1.0/}"
@@ -85,7 +86,7 @@ def read_xmp(packet: bytes, size: tuple[int, int]) -> Xmp:
     if len(packet) > LARGEST_PACKET:
         return Xmp(notes=(f"its XMP has over {LARGEST_PACKET // 10**6} MB and was not read",))
     try:
-        root = fromstring(packet.strip(b"\0 \r\n\t"), forbid_dtd=True)
+        root = fromstring(_unpadded(packet), forbid_dtd=True)
     except DefusedXmlException:
         return Xmp(notes=("its XMP declares a document type or entities and was not read",))
     except (ParseError, ValueError, LookupError) as failure:
@@ -149,6 +150,21 @@ def extended_packet(main: bytes, segments: Sequence[tuple[str, bytes]]) -> bytes
         if len(whole) > LARGEST_PACKET:
             break
     return whole
+
+
+def _unpadded(packet: bytes) -> bytes | str:
+    """Return a packet without what surrounds its XML, decoded where it is UTF-16, whose letters have zero bytes.
+
+    Examples
+    --------
+    >>> _unpadded(b" <r/> "), _unpadded("<r/> ".encode("utf-16-le"))
+    (b'<r/>', '<r/>')
+    """
+    first = packet.find(b"<")
+    if first < 0 or packet[first + 1 : first + 2] != b"\0":
+        return packet.strip(_PADDING)
+    order = "utf-16-be" if first % 2 else "utf-16-le"
+    return packet[: len(packet) // 2 * 2].decode(order).strip("\ufeff" + _PADDING.decode())
 
 
 def clamped_rating(stars: float) -> float:
