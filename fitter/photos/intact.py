@@ -14,6 +14,8 @@ from PIL import Image
 
 MOST_CHECKED = 60_000_000
 """Bytes of a file, at most: it is held in memory beside what it decodes to."""
+MOST_CHUNKS = 200_000
+"""Chunks of a PNG that are gone through to see whether it ends."""
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _CRC = 4
 _PIECE = 1_000_000
@@ -56,7 +58,7 @@ def decode_jpeg(stream: BufferedReader, image: Image.Image) -> tuple[Image.Image
 
 
 def png_ends(stream: BufferedReader | BytesIO) -> bool:
-    """Whether a PNG's chunks follow each other up to a whole IEND.
+    """Whether a PNG's chunks follow each other up to a whole IEND; yes, if there are too many to go through.
 
     Parameters
     ----------
@@ -66,12 +68,13 @@ def png_ends(stream: BufferedReader | BytesIO) -> bool:
     before = stream.tell()
     try:
         stream.seek(len(_SIGNATURE))
-        while len(head := stream.read(8)) == 8:
+        for _ in range(MOST_CHUNKS):
+            head = stream.read(8)
             left, kind = int.from_bytes(head[:4], "big") + _CRC, head[4:]
-            if kind == b"IEND":
-                return len(stream.read(left)) == left
+            if len(head) < 8 or kind == b"IEND":
+                return len(head) == 8 and len(stream.read(left)) == left
             stream.seek(left, 1)
-        return False
+        return True
     finally:
         stream.seek(before)
 

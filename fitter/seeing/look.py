@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from fitter.photos import Photo
 
-KIND, VERSION = "seen", "3"
+KIND, VERSION = "seen", "4"
 _DETAIL = 5
 
 
