@@ -4,8 +4,9 @@ Enters: small results (bytes, or anything JSON can hold) under a photo's SHA-256
 of what made it.  Leaves: the same again, or ``None``.  Also remembers which file has which SHA-256, by device, inode,
 size and times, so that an unchanged file need not be read again; no file name is ever stored.
 
-One SQLite file in the user's cache folder.  A cache must never stand in the way: one that cannot be used, was damaged
-or is busy behaves like an empty one, and says so in :attr:`Cache.problem`.
+One SQLite file in the user's cache folder.  A cache must never stand in the way: one that was damaged is begun anew,
+and one that cannot be used or stays busy behaves like an empty one for the rest of the run, and says so in
+:attr:`Cache.problem`.
 """
 
 from __future__ import annotations
@@ -234,22 +235,30 @@ class Cache:
     def clear(self) -> int:
         """Forget everything, also what other formats of this cache left; return the bytes freed.
 
+        A sound file is emptied and stays: another run may have it open, and goes on with it.
+
         Raises
         ------
         InputError
-            When the files cannot be removed.
+            When the files can be neither emptied nor removed.
         """
         with self._lock:
             self._disconnect()
             self._let_go()
             freed = 0
             try:
-                for file in sorted(self.folder.glob("analysis-*.sqlite3*")) if self.folder else ():
-                    freed += file.stat().st_size
-                    file.unlink()
-            except OSError as failure:
-                reason = failure.strerror or str(failure)
-                raise InputError(f"cache {self.folder} cannot be cleared: {reason}") from None
+                files = sorted(self.folder.glob("analysis-*.sqlite3*")) if self.folder else []
+                before = {file: file.stat().st_size for file in files}
+                emptied = self.file is not None and self.file in before and _emptied(self.file)
+                for file, size in before.items():
+                    freed += size
+                    if not (emptied and file.name.startswith(_FILE)):
+                        file.unlink()
+                    elif file == self.file:
+                        freed -= file.stat().st_size
+            except (OSError, sqlite3.Error) as failure:
+                reason = _reason(failure)
+                raise InputError(f"cache {str(self.folder)!r} cannot be cleared: {reason}; try again") from None
             return freed
 
     def _let_go(self) -> None:
@@ -294,10 +303,13 @@ class Cache:
         return None
 
     def _set_aside(self, failure: Exception) -> bool:
-        """Remove a damaged file and return whether to try again; note what else is wrong."""
-        if isinstance(failure, sqlite3.OperationalError) and "locked" in str(failure):
-            return False
+        """Remove a damaged file and return whether to try again; note what else is wrong.
+
+        A file that was busy for long is not asked again: every question would wait as long.
+        """
         self._disconnect()
+        if getattr(failure, "sqlite_errorname", "") == "SQLITE_READONLY_DBMOVED":
+            return True  # somebody removed the file: it is made anew
         file = self.file
         if file is not None and isinstance(failure, sqlite3.DatabaseError) and not _is_refusal(failure):
             try:
@@ -306,7 +318,7 @@ class Cache:
                 return True
             except OSError as worse:
                 failure = worse
-        reason = getattr(failure, "strerror", None) or str(failure)
+        reason = _reason(failure)
         self.problem = f"cache {str(self.folder)!r} cannot be used ({reason}); photos are looked at anew each time"
         return False
 
@@ -351,6 +363,33 @@ def _prepare(database: sqlite3.Connection) -> None:
         database.execute(f"PRAGMA user_version = {_FORMAT}")
 
 
+def _emptied(file: Path) -> bool:
+    """Delete everything in a sound cache; return whether it is one.
+
+    Raises
+    ------
+    sqlite3.OperationalError
+        When another program holds it.
+    """
+    try:
+        database = sqlite3.connect(file, timeout=_WAIT_SECONDS, isolation_level=None)
+        try:
+            if _format(database) != _FORMAT:
+                return False
+            database.execute("PRAGMA secure_delete = ON")
+            with database:
+                database.execute("BEGIN IMMEDIATE")
+                for table in _TABLES:
+                    database.execute(f"DELETE FROM {table}")
+        finally:
+            database.close()
+    except sqlite3.Error as failure:
+        if _is_busy(failure):
+            raise
+        return False
+    return True
+
+
 def _format(database: sqlite3.Connection) -> int:
     return int(database.execute("PRAGMA user_version").fetchone()[0])
 
@@ -362,11 +401,22 @@ def _size(database: sqlite3.Connection) -> int:
 
 
 def _is_refusal(failure: sqlite3.DatabaseError) -> bool:
-    """Whether the system refuses access, as opposed to a file whose content is damaged."""
+    """Whether the system or another program refuses access, as opposed to a file whose content is damaged."""
     words = str(failure)
-    return isinstance(failure, sqlite3.OperationalError) and any(
-        word in words for word in ("unable to open", "readonly", "disk", "full", "access")
+    return _is_busy(failure) or (
+        isinstance(failure, sqlite3.OperationalError)
+        and any(word in words for word in ("unable to open", "readonly", "disk", "full", "access"))
     )
+
+
+def _is_busy(failure: Exception) -> bool:
+    return isinstance(failure, sqlite3.OperationalError) and "locked" in str(failure)
+
+
+def _reason(failure: Exception) -> str:
+    if _is_busy(failure):
+        return "another program holds it"
+    return getattr(failure, "strerror", None) or str(failure)
 
 
 def _is_there(file: Path) -> bool:

@@ -4,6 +4,7 @@ import multiprocessing
 import os
 import sqlite3
 import threading
+import time
 
 import pytest
 
@@ -176,6 +177,23 @@ def test_a_busy_cache_is_passed_by(tmp_path, monkeypatch):
         assert cache.get(SHA, "faces", "2") is None
 
 
+def test_a_busy_cache_is_waited_for_once(tmp_path, monkeypatch):
+    """Many questions do not wait each in turn; one sentence says so."""
+    monkeypatch.setattr("fitter.cache._WAIT_SECONDS", 0.2)
+    other = sqlite3.connect(kept(tmp_path) / "analysis-1.sqlite3", isolation_level=None)
+    with Cache(tmp_path) as cache:
+        assert cache.get(SHA, "faces", "1") == b"found"
+        other.execute("BEGIN EXCLUSIVE")
+        start = time.monotonic()
+        for number in range(20):
+            assert cache.get(SHA, "map", str(number)) is None
+            cache.put(SHA, "map", str(number), b"x")
+            cache.flush()
+        assert time.monotonic() - start < 1.5
+        assert "another program holds it" in cache.problem
+    other.close()
+
+
 def _work(folder, worker):
     with Cache(folder) as cache:
         for number in range(150):
@@ -224,14 +242,60 @@ def test_a_forked_child_opens_its_own_connection(tmp_path):
 
 
 def test_clearing_forgets_everything(tmp_path):
-    """Also what an older format left; other files stay."""
+    """Also what an older format left; other files stay, and of results not a byte."""
     (kept(tmp_path) / "analysis-0.sqlite3").write_bytes(b"old")
     (tmp_path / "notes.txt").write_bytes(b"mine")
     with Cache(tmp_path) as cache:
         assert cache.get(SHA, "faces", "1") == b"found"
-        assert cache.clear() > 1000
+        cache.put(SHA, "map", "1", os.urandom(100_000))
+        cache.flush()
+        assert cache.clear() > 90_000
         assert cache.get(SHA, "faces", "1") is None
-    assert [file.name for file in tmp_path.iterdir()] == ["notes.txt"]
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["analysis-1.sqlite3", "notes.txt"]
+    left = (tmp_path / "analysis-1.sqlite3").read_bytes()
+    assert len(left) < 50_000 and b"found" not in left and SHA.encode() not in left
+
+
+def test_a_run_at_work_goes_on_while_another_clears(tmp_path):
+    """What it finds afterwards is kept."""
+    with Cache(kept(tmp_path)) as cache:
+        assert cache.get(SHA, "faces", "1") == b"found"
+        Cache(tmp_path).clear()
+        assert cache.get(SHA, "faces", "1") is None
+        cache.put(SHA, "faces", "1", b"again")
+    assert cache.problem is None
+    with Cache(tmp_path) as cache:
+        assert cache.get(SHA, "faces", "1") == b"again"
+
+
+def test_a_file_removed_under_a_run_is_made_anew(tmp_path):
+    """By hand, say."""
+    with Cache(kept(tmp_path / "c")) as cache:
+        assert cache.get(SHA, "faces", "1") == b"found"
+        cache.file.unlink()
+        (tmp_path / "c").rmdir()
+        cache.put(SHA, "faces", "1", b"again")
+    assert cache.problem is None
+    with Cache(tmp_path / "c") as cache:
+        assert cache.get(SHA, "faces", "1") == b"again"
+
+
+@pytest.mark.parametrize("damage", [b"rubbish" * 1000, b""])
+def test_a_damaged_cache_is_cleared_by_removing_it(tmp_path, damage):
+    """There is nothing in it to go on with."""
+    (kept(tmp_path) / "analysis-1.sqlite3").write_bytes(damage)
+    assert Cache(tmp_path).clear() == len(damage)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_busy_cache_is_not_cleared(tmp_path, monkeypatch):
+    """Who holds it is in the middle of something."""
+    monkeypatch.setattr("fitter.cache._WAIT_SECONDS", 0.05)
+    other = sqlite3.connect(kept(tmp_path) / "analysis-1.sqlite3", isolation_level=None)
+    other.execute("BEGIN EXCLUSIVE")
+    with pytest.raises(InputError, match="another program holds it; try again"):
+        Cache(tmp_path).clear()
+    other.close()
 
 
 def test_what_cannot_be_cleared_is_said(tmp_path):

@@ -173,9 +173,12 @@ def test_nothing_is_corrected_when_the_sheet_may_not_be_replaced(
 def test_what_is_kept_is_forgotten(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One command, and it stands alone."""
     said(capsys, "photos", "--no-sheet")
-    assert list((place / "cache").iterdir())
+    sha256 = hashlib.sha256((place / "photos" / "mwg-1.jpg").read_bytes()).hexdigest()
+    with Cache.of_user() as cache:
+        assert cache.get(sha256, "photo", reading._VERSION) is not None
     code, out, _ = said(capsys, "--forget")
-    assert code == 0 and "Forgotten" in out and not list((place / "cache").iterdir())
+    with Cache.of_user() as cache:
+        assert code == 0 and "Forgotten" in out and cache.get(sha256, "photo", reading._VERSION) is None
     assert said(capsys, "--forget", "photos")[0] == 2
 
 
