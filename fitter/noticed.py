@@ -69,8 +69,8 @@ def with_found(photo: Photo, seen: Seen) -> Photo:
         return replace(photo, notes=notes)
     marked = tuple(mark for mark in photo.marks if mark.source != "camera")
     found = tuple(
-        Mark(box, "face", "found", sum(_holds(box, face.box) for face in seen.faces))
-        for box in seen.detected
+        Mark(box, "face", "found", count)
+        for box, count in seen.groups
         if all(covered(box, mark.box) <= _COVERED for mark in marked)
     )
     marks = (*marked, *found) if found else photo.marks

@@ -91,6 +91,11 @@ def keep_groups(faces: Sequence[Face], pixels: tuple[int, int]) -> tuple[Box, ..
     tuple
         Largest group of heads first.
     """
+    return tuple(box for box, _ in counted_groups(faces, pixels))
+
+
+def counted_groups(faces: Sequence[Face], pixels: tuple[int, int]) -> tuple[tuple[Box, int], ...]:
+    """Return :func:`keep_groups` with how many faces each box was made for; every sure face counts in one of them."""
     sure = sorted((face for face in faces if face.score >= SURE), key=lambda face: (face.box, face.score))
     groups: list[tuple[Box, tuple[Box, ...]]] = [(head(face), (head(face),)) for face in sure]
     while True:
@@ -106,7 +111,7 @@ def keep_groups(faces: Sequence[Face], pixels: tuple[int, int]) -> tuple[Box, ..
         joined = (_around(groups[i][0], groups[j][0]), groups[j][1] + groups[i][1])
         groups = [group for n, group in enumerate(groups) if n not in (i, j)] + [joined]
     groups.sort(key=lambda group: (-sum(w * h for _, _, w, h in group[1]), group[0]))
-    return tuple(box for box, _ in groups)
+    return tuple((box, len(heads)) for box, heads in groups)
 
 
 def _around(a: Box, b: Box) -> Box:

@@ -20,7 +20,7 @@ from fitter.layout import Box, Grid
 from fitter.photos import open_seen
 from fitter.seeing.faces import FINE_LONG_SIDE, FaceFinder, missing
 from fitter.seeing.faces import version as faces_version
-from fitter.seeing.heads import SURE, Face, head, keep_groups
+from fitter.seeing.heads import SURE, Face, counted_groups, head
 from fitter.seeing.importance import LONG_SIDE, TOTAL, IntMap, coarse, importance_map, scene_map
 
 if TYPE_CHECKING:
@@ -54,9 +54,14 @@ class Seen:
     scene: IntMap
 
     @cached_property
+    def groups(self) -> tuple[tuple[Box, int], ...]:
+        """Keep boxes of the faces found, those of a group in one, with how many faces each is for."""
+        return counted_groups(self.faces, self.pixels)
+
+    @property
     def detected(self) -> tuple[Box, ...]:
-        """Keep boxes of the faces found, those of a group in one."""
-        return keep_groups(self.faces, self.pixels)
+        """The keep boxes alone."""
+        return tuple(box for box, _ in self.groups)
 
     @cached_property
     def parts(self) -> tuple[Box, ...]:

@@ -3,13 +3,16 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from fitter.noticed import notice, with_found
 from fitter.photos import Mark, Photo
+from fitter.photos.regions import covered
 from fitter.seeing.heads import Face
+from fitter.seeing.look import Seen
 
-FACE, BOX = Face((0.4, 0.2, 0.1, 0.2), 0.9), (0.35, 0.1, 0.2, 0.35)
+BOX = (0.35, 0.1, 0.2, 0.35)
 PLAIN = Photo(Path("lake.jpg"), "ab", (300, 200))
 
 
@@ -17,8 +20,7 @@ PLAIN = Photo(Path("lake.jpg"), "ab", (300, 200))
 class Found:
     """What a look at a photo came back with."""
 
-    faces: tuple[Face, ...] = (FACE,)
-    detected: tuple[tuple[float, float, float, float], ...] = (BOX,)
+    groups: tuple[tuple[tuple[float, float, float, float], int], ...] = ((BOX, 1),)
     turn: int = 0
     parts: tuple[tuple[float, float, float, float], ...] = ()
 
@@ -35,12 +37,21 @@ def marked(*marks, **more):
 
 
 def test_a_found_face_is_kept_where_possible():
-    """With how many faces its box holds."""
-    near = Face((0.36, 0.2, 0.05, 0.1), 0.9)
-    far = Face((0.9, 0.2, 0.05, 0.1), 0.9)
-    photo = with_found(PLAIN, Found(faces=(FACE, near, far)))
+    """With how many faces its box is for."""
+    photo = with_found(PLAIN, Found(groups=((BOX, 2),)))
     assert (photo.keep, photo.detected) == ((), (BOX,))
     assert photo.marks == (Mark(BOX, "face", "found", 2),)
+
+
+def test_each_face_that_is_kept_counts_once():
+    """Not again where its box lies inside another's, and not at all where it is not sure enough to be kept."""
+    near = Face((0.42, 0.52, 0.02, 0.05), 0.9)
+    large = Face((0.35, 0.3, 0.3, 0.6), 0.95)
+    unsure = Face((0.5, 0.6, 0.02, 0.05), 0.72)
+    seen = Seen(PLAIN.pixels, (large, near, unsure), 0, np.zeros((1, 1), np.int64))
+    marks = with_found(PLAIN, seen).marks
+    assert len(marks) == 2 and covered(marks[1].box, marks[0].box) == pytest.approx(1)
+    assert [mark.count for mark in marks] == [1, 1]
 
 
 def test_heads_of_a_group_stand_behind_its_box():
@@ -83,13 +94,13 @@ def test_found_faces_replace_what_the_camera_aimed_at():
     """With no face found, it stays."""
     aim = Mark((0, 0, 0.1, 0.1), "subject", "camera")
     assert with_found(marked(aim), Found()).detected == (BOX,)
-    assert with_found(marked(aim), Found(faces=(), detected=())) == marked(aim)
+    assert with_found(marked(aim), Found(groups=())) == marked(aim)
 
 
 @pytest.mark.parametrize(("turn", "words"), [(1, "turn clockwise"), (2, "half a turn"), (3, "counter-clockwise")])
 def test_a_photo_on_its_side_is_noticed(turn, words):
     """Said, not done."""
-    (note,) = with_found(PLAIN, Found(faces=(), detected=(), turn=turn)).notes
+    (note,) = with_found(PLAIN, Found(groups=(), turn=turn)).notes
     assert words in note
 
 
