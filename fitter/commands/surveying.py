@@ -60,10 +60,17 @@ class Row:
     marks: str
     good: str
     fair: str
+    problems: str
     remarks: str
 
+    @property
+    def columns(self) -> list[str]:
+        """What stands in the table, what is wrong before what else is worth knowing."""
+        *columns, problems, remarks = map(str, asdict(self).values())
+        return [*columns, "; ".join(filter(None, (problems, remarks)))]
 
-HEADINGS = Row(0, "photo", "pixels", "taken", "weight", "keeps", f"{GOOD_PPI} ppi", f"{FAIR_PPI} ppi", "")
+
+HEADINGS = Row(0, "photo", "pixels", "taken", "weight", "keeps", f"{GOOD_PPI} ppi", f"{FAIR_PPI} ppi", "", "")
 
 
 def run_survey(request: Request) -> int:
@@ -88,7 +95,7 @@ def run_survey(request: Request) -> int:
         sheets: list[tuple[Path, bool]] = []
         refusal: OutputExistsError | None = None
         try:
-            if request.out is not None:
+            if request.out is not None and survey.photos:
                 sheets = draw_sheets(request, survey, rows, cache)
         except OutputExistsError as failure:
             refusal = failure  # the table is worth having all the same
@@ -129,7 +136,6 @@ def table(photos: Sequence[Photo], groups: Sequence[Alike]) -> list[Row]:
             others = [str(i + 1) for i in group.members if i != index]
             several = f"{', '.join(others[:4])}{' …' if len(others) > 4 else ''}"
             remarks.append(f"{'in a burst with' if group.burst else 'looks like'} {several}")
-        remarks += photo.notes
         rows.append(
             Row(
                 number=index + 1,
@@ -140,6 +146,7 @@ def table(photos: Sequence[Photo], groups: Sequence[Alike]) -> list[Row]:
                 marks=marks_words(photo),
                 good=print_words(photo, GOOD_PPI),
                 fair=print_words(photo, FAIR_PPI),
+                problems="; ".join(photo.notes),
                 remarks="; ".join(remarks),
             )
         )
@@ -193,7 +200,7 @@ def summary(
     """Return everything the command prints."""
     lines = []
     if rows:
-        cells = [list(map(str, asdict(row).values())) for row in (HEADINGS, *rows)]
+        cells = [row.columns for row in (HEADINGS, *rows)]
         cells[0][0] = "#"
         widths = [max(len(row[column]) for row in cells) for column in range(len(cells[0]))]
         right = {0, 4, 6, 7}
@@ -324,7 +331,7 @@ def sheet_cells(survey: Survey, rows: Sequence[Row]) -> list[Cell]:
             f"prints to {row.good} at {GOOD_PPI}, {row.fair} at {FAIR_PPI} ppi",
             "  ·  ".join(filter(None, [f"weight {row.weight}{stars}", row.marks.strip("–"), row.remarks])),
         )
-        cells.append(Cell(row.number, row.name, lines, photo.marks, photo.rejected))
+        cells.append(Cell(row.number, row.name, lines, photo.marks, row.problems, photo.rejected))
     for number, (path, reason) in enumerate(survey.problems, len(rows) + 1):
         cells.append(Cell(number, path.name, problem=reason))
     return cells
@@ -342,6 +349,8 @@ def _heading(survey: Survey, number: int, count: int) -> str:
     days = sorted(photo.taken[:10] for photo in survey.photos if photo.taken)
     if days:
         parts.append(days[0] if days[0] == days[-1] else f"{days[0]} to {days[-1]}")
+    if survey.problems:
+        parts.append(f"{len(survey.problems):,} cannot be used")
     if count > 1:
         parts.append(f"sheet {number} of {count}")
     return "  ·  ".join(parts)

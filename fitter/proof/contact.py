@@ -31,7 +31,7 @@ _SIDE, _GAP = 72, 36
 _HEAD, _FOOT = 190, 40
 _NAME, _LINE = 17.0, 14.5
 _LEADING = 20
-_LINES = 4
+_LINES, _MOST_WARNING = 4, 2
 _CAPTION = 34 + _LEADING * (_LINES - 1) + 22
 _ROOM = 12
 """Distance of the ticks' outer end from the room's edge."""
@@ -54,6 +54,8 @@ class Cell:
         Words below it; what follows the last fitting line is cut.
     marks
         Regions with what they show.
+    warning
+        What is wrong with it, below the other words; a line of photos with a warning among them is higher.
     faded
         Whether it is left out.
     problem
@@ -64,6 +66,7 @@ class Cell:
     name: str
     lines: tuple[str, ...] = ()
     marks: tuple[Mark, ...] = ()
+    warning: str = ""
     faded: bool = False
     problem: str = ""
 
@@ -87,19 +90,21 @@ def draw_contact_sheet(
     PIL.Image.Image
         RGB, five photos across; as high as it needs to be.
     """
-    rows = -(-len(cells) // ACROSS)
+    rows = [cells[start : start + ACROSS] for start in range(0, len(cells), ACROSS)]
+    heights = [PICTURE[1] + _CAPTION + _LEADING * max(len(_warning(cell)) for cell in row) for row in rows]
     across = min(ACROSS, max(len(cells), 3))
     width = 2 * _SIDE + across * PICTURE[0] + (across - 1) * _GAP
-    image = Image.new("RGB", (width, _HEAD + rows * (PICTURE[1] + _CAPTION) + _FOOT), GROUND)
+    image = Image.new("RGB", (width, _HEAD + sum(heights) + _FOOT), GROUND)
     room = width - 2 * _SIDE
     draw_label(image, (_SIDE, 78), shorten(title, room, BOLD, 38), INK, pixels=38, family=BOLD)
     draw_label(image, (_SIDE, 112), shorten(summary, room, REGULAR, 19), QUIET, pixels=19)
     draw_samples(image, GUIDES, (_SIDE, 147), 16, QUIET)
     image.paste(RULE, (_SIDE, 163, width - _SIDE, 164))
-    for index, cell in enumerate(cells):
-        x = _SIDE + index % ACROSS * (PICTURE[0] + _GAP)
-        y = _HEAD + index // ACROSS * (PICTURE[1] + _CAPTION)
-        _draw_cell(image, cell, picture, (x, y))
+    y = _HEAD
+    for row, height in zip(rows, heights, strict=True):
+        for column, cell in enumerate(row):
+            _draw_cell(image, cell, picture, (_SIDE + column * (PICTURE[0] + _GAP), y))
+        y += height
     return image
 
 
@@ -132,9 +137,15 @@ def _draw_cell(image: Image.Image, cell: Cell, picture: Callable[[Cell], Image.I
     used = draw_label(image, (x, y), f"{cell.number}", QUIET, pixels=_NAME, family=BOLD) + 9
     name = shorten(cell.name, room[0] - used, BOLD, _NAME)
     draw_label(image, (x + used, y), name, INK, pixels=_NAME, family=BOLD)
-    for number, line in enumerate(cell.lines[: _LINES - 1], 1):
-        words = shorten(line, room[0], REGULAR, _LINE)
-        draw_label(image, (x, y + 2 + number * _LEADING), words, QUIET, pixels=_LINE)
+    lines = [(shorten(line, room[0], REGULAR, _LINE), QUIET) for line in cell.lines[: _LINES - 1]]
+    lines += [(line, _WARNING) for line in _warning(cell)]
+    for number, (line, ink) in enumerate(lines, 1):
+        draw_label(image, (x, y + 2 + number * _LEADING), line, ink, pixels=_LINE)
+
+
+def _warning(cell: Cell) -> list[str]:
+    """Return a cell's warning in lines."""
+    return wrap_label(cell.warning, PICTURE[0] - _ROOM, REGULAR, _LINE, most=_MOST_WARNING)
 
 
 def _draw_ticks(image: Image.Image, at: tuple[int, int], size: tuple[int, int]) -> None:

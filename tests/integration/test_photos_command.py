@@ -14,6 +14,7 @@ from fitter.cache import Cache
 from fitter.cli import run
 from fitter.commands import surveying
 from fitter.errors import InputError
+from fitter.photos import alike, survey_photos
 from fitter.photos import read as reading
 
 FIXTURES = Path(__file__).parent.parent / "fixtures" / "photos"
@@ -59,6 +60,27 @@ def test_the_table_says_what_is_known(place: Path, capsys: pytest.CaptureFixture
     assert "7 photos, 1 left out, 1 cannot be used" in out
     with Image.open(place / "contact-sheet" / "contact-1.png") as sheet:
         assert sheet.mode == "RGB" and not sheet.info.get("exif")
+
+
+def test_what_is_wrong_stands_before_what_else_is_known(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In the table, and on the sheet apart; its heading says how many cannot be used."""
+    shutil.copy(FIXTURES / "mwg-6.png", place / "photos" / "misnamed.jpg")
+    (place / "photos" / "cut.webp").touch()
+    _, out, _ = said(capsys, "photos", "--no-sheet")
+    line = row(out, "misnamed.jpg")
+    assert -1 < line.find("named as JPEG") < line.find("looks like")
+    with Cache(None) as cache:
+        survey = survey_photos(["photos"], cache=cache)
+    cells = surveying.sheet_cells(survey, surveying.table(survey.photos, alike(survey.photos)))
+    (cell,) = (cell for cell in cells if cell.name == "misnamed.jpg")
+    assert "named as JPEG" in cell.warning and "looks like" in cell.lines[-1]
+    assert surveying._heading(survey, 1, 1).endswith("1 cannot be used")
+
+
+def test_nothing_is_drawn_of_nothing(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where no photo can be used, not even the folder is made."""
+    assert said(capsys, "nosuch.jpg", "nor.png")[0] == 2
+    assert not (place / "contact-sheet").exists()
 
 
 def test_prints_are_rounded_down(demo_photos: Path, place: Path, capsys: pytest.CaptureFixture[str]) -> None:
