@@ -31,7 +31,7 @@ _SIDE, _GAP = 72, 36
 _HEAD, _FOOT = 190, 40
 _NAME, _LINE = 17.0, 14.5
 _LEADING = 20
-_LINES, _MOST_WARNING = 4, 2
+_LINES, _MOST_WARNING = 4, 3
 _CAPTION = 34 + _LEADING * (_LINES - 1) + 22
 _ROOM = 12
 """Distance of the ticks' outer end from the room's edge."""
