@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
@@ -68,6 +69,22 @@ def read_sidecar(photo: Path) -> Sidecar:
     """
     data = read_sidecar_bytes(photo)
     return Sidecar() if data is None else parse_sidecar(data, what=f"keep boxes {str(sidecar_path(photo))!r}")
+
+
+def joined(sidecars: Sequence[Sidecar]) -> Sidecar:
+    """Return what the sidecars of copies of one picture say together.
+
+    All boxes (as many as one may have), the first weight, and the highest rating: of two copies one may be left out,
+    not the picture.
+    """
+    ratings = [one.rating for one in sidecars if one.rating is not None]
+    return Sidecar(
+        keep=tuple(dict.fromkeys(box for one in sidecars for box in one.keep))[:MOST_BOXES],
+        detected=tuple(dict.fromkeys(box for one in sidecars for box in one.detected))[:MOST_BOXES],
+        weight=next((one.weight for one in sidecars if "weight" in one.said), 1.0),
+        rating=max(ratings, default=None),
+        said=frozenset[str]().union(*(one.said for one in sidecars)),
+    )
 
 
 def read_sidecar_bytes(photo: Path) -> bytes | None:

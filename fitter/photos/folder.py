@@ -26,6 +26,8 @@ MOST_PHOTOS = 200
 MOST_SURVEYED = 10_000
 """Photos that may be looked through at once."""
 
+_BESIDE = ("marks", "weight", "rating", "settled")
+"""What files of the same content can differ in: it stands beside them."""
 _ENDINGS = frozenset().union(*ENDINGS.values())
 
 
@@ -58,7 +60,7 @@ def read_photos(
     """Read photos in the order given; a folder's photos by capture time, then by name with numbers counted.
 
     Photos without a capture time come after the others of their folder.  A picture given twice (same file or
-    same content) is taken once; one that is rated -1 is left out.
+    same content) is taken once, with what is written beside either; one that is rated -1 is left out.
 
     Parameters
     ----------
@@ -81,7 +83,7 @@ def read_photos(
     for is_folder, files in _groups(paths, say, most):
         photos += _usable(files, say, cache) if is_folder else [read_photo(file, cache=cache) for file in files]
     wanted = []
-    for photo in _once(photos, say):
+    for photo in _once(photos, say, cache):
         name = f"photo {photo.path.name!r}"
         if photo.rejected:
             say(f"{name} is rated -1 (rejected) and was left out; rate it anew to use it")
@@ -139,7 +141,7 @@ def survey_photos(
             if progress:
                 progress(done, count)
         photos += by_time(read) if is_folder else read
-    return Survey(_once(photos, notes.append), tuple(problems), tuple(notes))
+    return Survey(_once(photos, notes.append, cache), tuple(problems), tuple(notes))
 
 
 def _groups(
@@ -201,12 +203,22 @@ def _in_folder(folder: Path, say: Callable[[str], None]) -> list[Path]:
     return found
 
 
-def _once(photos: Sequence[Photo], say: Callable[[str], None]) -> tuple[Photo, ...]:
-    first: dict[str, Photo] = {}
+def _once(photos: Sequence[Photo], say: Callable[[str], None], cache: Cache | None) -> tuple[Photo, ...]:
+    """Return each picture once: the first of its files, with what is written beside any of them."""
+    files: dict[str, list[Photo]] = {}
     for photo in photos:
-        if photo.sha256 in first:
-            name, other = told_apart(photo.path, first[photo.sha256].path)
-            say(f"photo {name!r} is the same picture as {other!r}; taken once")
-        else:
-            first[photo.sha256] = photo
-    return tuple(first.values())
+        files.setdefault(photo.sha256, []).append(photo)
+    return tuple(_joined(first, twins, say, cache) for first, *twins in files.values())
+
+
+def _joined(first: Photo, twins: Sequence[Photo], say: Callable[[str], None], cache: Cache | None) -> Photo:
+    others = []
+    for twin in twins:
+        name, other = told_apart(twin.path, first.path)
+        differs = any(getattr(twin, what) != getattr(first, what) for what in _BESIDE)
+        say(
+            f"photo {name!r} is the same picture as {other!r}, which is taken"
+            f"{'; what is written beside either counts' if differs else ' once'}"
+        )
+        others += [twin.path] if differs else []
+    return read_photo(first.path, twins=others, cache=cache) if others else first

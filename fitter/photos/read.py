@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from io import BufferedReader, BytesIO
 from pathlib import Path
@@ -25,7 +26,7 @@ from fitter.photos.photo import Mark, Photo
 from fitter.photos.pixels import load_checked, open_seen, stored_orientation, turn_left
 from fitter.photos.regions import MOST_REGIONS, Region, as_seen, distinct, subject_region
 from fitter.photos.xmp import LARGEST_PACKET, Xmp, extended_packet, read_xmp
-from fitter.sidecar import Sidecar, read_sidecar
+from fitter.sidecar import Sidecar, joined, read_sidecar
 
 _KIND, _PREVIEW_KIND = "photo", "preview"
 _VERSION = "3"
@@ -59,13 +60,17 @@ class _Facts:
         return (self.size[1], self.size[0]) if self.orientation >= 5 else self.size
 
 
-def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> Photo:
+def read_photo(
+    path: str | os.PathLike[str], *, twins: Sequence[Path] = (), cache: Cache | None = None
+) -> Photo:
     """Read one photo and check that its whole stream decodes.
 
     Parameters
     ----------
     path
         The picture file.
+    twins
+        Files of the same content: what lies beside them counts as well.
     cache
         Where what was found is kept; without one, nothing is.
 
@@ -77,8 +82,8 @@ def read_photo(path: str | os.PathLike[str], *, cache: Cache | None = None) -> P
     path = Path(path)
     _check_name(path)
     digest, facts = _read_file(path, cache)
-    corrections = read_sidecar(path)
-    beside = _xmp_beside(path, facts.size)
+    corrections = joined([read_sidecar(one) for one in (path, *twins)])
+    beside = _together([_xmp_beside(one, facts.size) for one in (path, *twins)])
     tagged = beside if beside is not None and beside.lists_regions else facts.xmp
     ratings = (corrections.rating, beside.rating if beside else None, facts.xmp.rating)
     rating = next((stars for stars in ratings if stars is not None), None)
@@ -240,6 +245,19 @@ def _xmp_beside(path: Path, size: tuple[int, int]) -> Xmp | None:
         notes = tuple(note.replace("its XMP", beside.name, 1) for note in found.notes)
         return Xmp(found.rating, found.regions, found.lists_regions, notes)
     return None
+
+
+def _together(found: Sequence[Xmp | None]) -> Xmp | None:
+    """Return what the ``.xmp`` files beside copies of one picture say together."""
+    there = [one for one in found if one is not None]
+    if len(there) < 2:
+        return next(iter(there), None)
+    return Xmp(
+        rating=max((one.rating for one in there if one.rating is not None), default=None),
+        regions=distinct([region for one in there for region in one.regions])[:MOST_REGIONS],
+        lists_regions=any(one.lists_regions for one in there),
+        notes=tuple(dict.fromkeys(note for one in there for note in one.notes)),
+    )
 
 
 def _marks(corrections: Sidecar, tagged: Xmp, facts: _Facts) -> tuple[Mark, ...]:

@@ -8,8 +8,9 @@ import pytest
 from PIL import Image, ImageChops, ImageOps
 
 from fitter import resources
+from fitter.cache import Cache
 from fitter.errors import InputError
-from fitter.photos import given, open_seen, read_photo, read_photos
+from fitter.photos import given, open_seen, read_photo, read_photos, survey_photos
 from fitter.sidecar import Sidecar, check_weight, parse_sidecar, read_sidecar
 
 FORMATS = {
@@ -168,6 +169,55 @@ def test_the_same_picture_is_taken_once(tmp_path):
     notes = []
     assert len(read_photos([path, tmp_path, copy], note=notes.append)) == 1
     assert len(notes) == 3 and all("same picture" in note for note in notes)
+
+
+def twins(tmp_path, first, second):
+    """Read two copies of a picture with what is written beside each; return the photos and the notes."""
+    for name, beside in (("a.jpg", first), ("b.jpg", second)):
+        (tmp_path / name).write_bytes(save(tmp_path / "lake.jpg").read_bytes())
+        if beside:
+            (tmp_path / f"{name}.keep.json").write_text(json.dumps(beside))
+    (tmp_path / "lake.jpg").unlink()
+    notes = []
+    with Cache(None) as cache:
+        survey = survey_photos([tmp_path], cache=cache)
+    if not all(photo.rejected for photo in survey.photos):
+        assert read_photos([tmp_path], note=notes.append) == survey.photos
+        assert notes == list(survey.notes)
+    return survey.photos, survey.notes
+
+
+ONE, OTHER = [0.1, 0.1, 0.2, 0.2], [0.5, 0.5, 0.25, 0.25]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "keep", "weight", "rating"),
+    [
+        ({}, {"keep": [OTHER]}, [OTHER], 1.0, None),
+        ({"keep": [ONE]}, {"keep": [OTHER, ONE], "rating": 4}, [ONE, OTHER], 1.5, 4),
+        ({"keep": []}, {"rating": -1}, [], 1.0, -1),
+        ({"rating": -1}, {"rating": 2}, [], 0.75, 2),
+        ({"rating": 5}, {"weight": 3}, [], 3.0, 5),
+        ({"detected": [ONE]}, {"keep": [OTHER]}, [OTHER], 1.0, None),
+    ],
+)
+def test_what_is_written_beside_either_of_two_copies_counts(tmp_path, first, second, keep, weight, rating):
+    """Boxes of both, the higher rating, and the note says which is taken."""
+    (photo,), (note,) = twins(tmp_path, first, second)
+    assert photo.path.name == "a.jpg" and list(map(list, photo.keep)) == keep
+    assert (photo.weight, photo.rating) == (weight, rating)
+    assert photo.settled == bool({"keep", "detected"} & {*first, *second})
+    assert "'b.jpg' is the same picture as 'a.jpg', which is taken; what is written beside either counts" in note
+
+
+def test_what_another_program_wrote_beside_a_copy_counts(tmp_path):
+    """An ``.xmp`` beside the second alone."""
+    (tmp_path / "b.xmp").write_text(
+        '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+        '<rdf:Description xmlns:xmp="http://ns.adobe.com/xap/1.0/" xmp:Rating="3"/></rdf:RDF></x:xmpmeta>'
+    )
+    (photo,), notes = twins(tmp_path, {}, {})
+    assert photo.rating == 3 and "beside either" in notes[-1]
 
 
 def test_a_smaller_size_is_decoded_where_it_is_enough(tmp_path):
