@@ -22,6 +22,7 @@ from fitter.commands.photos import photos
 from fitter.commands.proof import proof
 from fitter.commands.templates import templates
 from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED, EXIT_UNEXPECTED, FitterError
+from fitter.shown import shown
 
 TRACE = "FITTER_TRACE"
 """Environment variable that, set to anything, shows where an unexpected error came from."""
@@ -90,7 +91,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
 def _fail(message: str, exit_code: int) -> int:
     """Say in one line what is wrong."""
-    click.echo(f"fitter: {' '.join(message.split())}", err=True)
+    click.echo(f"fitter: {shown(' '.join(message.split()))}", err=True)
     return exit_code
 
 

@@ -13,6 +13,7 @@ import click
 from fitter.commands.options import json_option
 from fitter.commands.originals import photos_option
 from fitter.errors import EXIT_DONE, EXIT_RULE_BROKEN
+from fitter.shown import encodable, shown
 
 if TYPE_CHECKING:
     from fitter.layout import Layout
@@ -51,9 +52,9 @@ def check(layout: Path, folder: Path | None, as_json: bool) -> int:
         report = replace(report, not_compared=(*report.not_compared, told))
     if as_json:
         document = {"format": "page-report/1", "ok": report.ok, **asdict(report)}
-        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+        click.echo(encodable(json.dumps(document, indent=2, ensure_ascii=False)))
     else:
-        click.echo("\n".join(report.lines()))
+        click.echo("\n".join(map(shown, report.lines())))
         click.echo("The layout is sound." if report.ok else "The layout is NOT sound.")
     return EXIT_DONE if report.ok else EXIT_RULE_BROKEN
 

@@ -12,6 +12,7 @@ import click
 
 from fitter.commands.options import json_option, limits
 from fitter.errors import EXIT_DONE, EXIT_INTERRUPTED
+from fitter.shown import encodable, shown
 
 if TYPE_CHECKING:
     from fitter.explain import Explained
@@ -77,9 +78,9 @@ def explain(layout: Path, template: str | None, effort: float, time_limit: float
             "status": page.search.status,
             "changes": [asdict(one) for one in found],
         }
-        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+        click.echo(encodable(json.dumps(document, indent=2, ensure_ascii=False)))
     else:
-        click.echo("\n".join(_lines(page, found)))
+        click.echo("\n".join(map(shown, _lines(page, found))))
     return EXIT_INTERRUPTED if interrupted else EXIT_DONE
 
 

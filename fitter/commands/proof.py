@@ -9,6 +9,7 @@ import click
 
 from fitter.commands.originals import originals, photos_option
 from fitter.commands.outputs import refuse_existing, refuse_originals, refuse_other_than_png, writable
+from fitter.shown import shown
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -64,4 +65,4 @@ def proof(layout: Path, out: Path | None, ppi: int, folder: Path | None, plain: 
     with writable(target.parent):
         image = draw_proof(page, base=base, ppi=ppi, plain=plain, opener=opener)
         save_png(image, target, overwrite=overwrite, ppi=ppi)
-    click.echo(f"Written: {named}")
+    click.echo(f"Written: {shown(str(named))}")

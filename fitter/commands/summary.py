@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from fitter.commands.outputs import Plan
+from fitter.shown import encodable, shown
 
 if TYPE_CHECKING:
     from fitter.api import FitResult
@@ -142,12 +143,12 @@ def json_document(record: Record, exit_code: int) -> str:
         "notes": record.remarks,
         "seconds": record.timings,
     }
-    return json.dumps(document, indent=2, ensure_ascii=False)
+    return encodable(json.dumps(document, indent=2, ensure_ascii=False))
 
 
 def summary(record: Record) -> str:
     """Return the closing words for people."""
-    return "\n".join(_summary_lines(record))
+    return "\n".join(map(shown, _summary_lines(record)))
 
 
 def _summary_lines(record: Record) -> Iterator[str]:

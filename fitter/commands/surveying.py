@@ -26,6 +26,7 @@ from fitter.noticed import notice
 from fitter.photos import Alike, Photo, Survey, alike, survey_photos
 from fitter.progress_line import ProgressLine
 from fitter.seeing.look import Looker
+from fitter.shown import encodable, shown
 
 if TYPE_CHECKING:
     from fitter.proof.contact import Cell
@@ -103,7 +104,8 @@ def run_survey(request: Request) -> int:
         problems = (looker.problem, cache.problem)
     notes = (*survey.notes, *filter(None, problems))
     if request.as_json:
-        click.echo(json.dumps(document(survey, groups, notes, corrected, sheets), indent=1, ensure_ascii=False))
+        found = document(survey, groups, notes, corrected, sheets)
+        click.echo(encodable(json.dumps(found, indent=1, ensure_ascii=False)))
     click.echo(summary(survey, rows, notes, corrected, sheets), err=request.as_json)
     if refusal is not None:
         raise refusal
@@ -119,7 +121,7 @@ def forget_all() -> int:
         click.echo(f"Nothing is kept: {FOLDER_VARIABLE} is off.")
         return EXIT_DONE
     freed = cache.clear()
-    click.echo(f"Forgotten: {freed / 1e6:.1f} MB in {cache.folder}")
+    click.echo(f"Forgotten: {freed / 1e6:.1f} MB in {shown(str(cache.folder))}")
     return EXIT_DONE
 
 
@@ -221,7 +223,7 @@ def summary(
     )
     lines += [f"Corrected: {path}" for path in corrected]
     lines += [f"{'Written' if new else 'Unchanged'}: {path}" for path, new in sheets]
-    return "\n".join(lines)
+    return "\n".join(map(shown, lines))
 
 
 def document(

@@ -9,6 +9,7 @@ import click
 
 from fitter.commands.outputs import refuse_existing, refuse_other_than_png, writable
 from fitter.pages import size_name
+from fitter.shown import shown
 from fitter.units import format_size
 
 if TYPE_CHECKING:
@@ -63,10 +64,10 @@ def show_template(name: str, out: Path | None, overwrite: bool) -> None:
     with writable(target.parent):
         save_png(draw_template(template), target, overwrite=overwrite, ppi=96)
     click.echo(f"{template.name}: {describe(template)}")
-    click.echo("\n".join(slot_lines(template)))
+    click.echo("\n".join(map(shown, slot_lines(template))))
     for note in template.notes:
-        click.echo(f"  note: {note}")
-    click.echo(f"Written: {named}")
+        click.echo(f"  note: {shown(note)}")
+    click.echo(f"Written: {shown(str(named))}")
 
 
 def slot_lines(template: Template) -> list[str]:

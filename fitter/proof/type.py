@@ -16,6 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from fitter import fonts, typesetting
 from fitter.layout import SetText
 from fitter.proof.shapes import Canvas, Region, bounds, clip, color, tilted, turn
+from fitter.shown import shown
 from fitter.units import POINTS_PER_INCH
 
 REGULAR = fonts.JOURNALING_FONT
@@ -96,7 +97,7 @@ def _ink(
 
 def label_width(text: str, family: str, pixels: float) -> float:
     """Return the advance width of a label in pixels."""
-    return face(family, round(pixels * _OVER, 3)).getlength(text) / _OVER
+    return face(family, round(pixels * _OVER, 3)).getlength(shown(text)) / _OVER
 
 
 def draw_label(
@@ -112,6 +113,7 @@ def draw_label(
     """Draw one line of a label with its base line at ``at``; return its width in pixels."""
     if not text:
         return 0.0
+    text = shown(text)
     font = face(family, round(pixels * _OVER, 3))
     width = font.getlength(text) / _OVER
     x = at[0] - {"left": 0.0, "center": width / 2, "right": width}[align]

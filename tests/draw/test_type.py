@@ -8,16 +8,26 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from fitter import typesetting
 from fitter.layout import Ink, Layout, Placed, SetText
 from fitter.proof import draw_proof
-from fitter.proof.type import label_width, shorten, wrap_label
+from fitter.proof.type import REGULAR, draw_label, label_width, shorten, wrap_label
 
 Make = Callable[..., Placed]
 MakeLayout = Callable[..., Layout]
 INCH = 25_400
 WORDS = "Biscuit fell in the lake twice, and the second time on purpose; he jumped happily."
+
+
+def test_a_label_is_one_line_whatever_it_holds() -> None:
+    """Line breaks, control codes and bytes that are no UTF-8 are drawn as one sign each."""
+    image = Image.new("RGB", (400, 60), "white")
+    for odd in "\n\x1b\u2028\u202e\udcff":
+        width = draw_label(image, (10, 40), f"lake{odd}2.jpg", (0, 0, 0), pixels=20)
+        assert width == label_width(f"lake{odd}2.jpg", REGULAR, 20) == label_width("lake�2.jpg", REGULAR, 20)
+    assert shorten("lake\n" * 30, 100, REGULAR, 20).endswith("…")
 
 
 def set_words(tilt: float = 0.0) -> SetText:

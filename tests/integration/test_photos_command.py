@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import shutil
+import sys
 from pathlib import Path
 
 import pytest
@@ -98,6 +100,27 @@ def test_nothing_private_is_in_any_output(place: Path, capsys: pytest.CaptureFix
     assert code == 0
     for word in ("77410263", "LN-55120", "Nobody", "61.2034", "12.3045", "61 deg", "61,12"):
         assert not any(word in output for output in outputs)
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="no such file names there")
+def test_names_that_hold_anything_are_shown(place: Path, capsysbinary: pytest.CaptureFixture[bytes]) -> None:
+    """A line break, a terminal's code and bytes that are no UTF-8, in the table, on the sheet and for programs."""
+    for name in (b"two\nlines.jpg", b"red\x1b[31m.jpg", b"bytes\xff.jpg", b"bytes\xff\n.png"):
+        shutil.copy(FIXTURES / "kinds.jpg", os.fsencode(place / "photos") + b"/" + name)
+        with open(os.fsencode(place / "photos") + b"/" + name, "ab") as stream:
+            stream.write(name)
+    Path(os.fsdecode(os.fsencode(place / "photos") + b"/bytes\xff.jpg.xmp")).write_bytes(b"<x")
+    assert run(["photos", "photos"]) == 0
+    table = capsysbinary.readouterr().out.decode()
+    for name in ("two�lines.jpg", "red�[31m.jpg", "bytes�.jpg", "bytes��.png", "bytes�.jpg.xmp is damaged"):
+        assert name in table
+    assert "\x1b" not in table and (place / "contact-sheet" / "contact-1.png").exists()
+    assert run(["photos", "photos", "--no-sheet", "--json"]) == 0
+    names = [Path(photo["file"]).name for photo in json.loads(capsysbinary.readouterr().out.decode())["photos"]]
+    assert {"two\nlines.jpg", "red\x1b[31m.jpg", "bytes�.jpg", "bytes�\n.png"} < set(names)
+    assert run(["photos", "nosuch\x1b.jpg", "--keep", "odd\x1b\udcff.jpg"]) == 2
+    said = capsysbinary.readouterr().err.decode()
+    assert "\x1b" not in said and len(said.splitlines()) == 1
 
 
 def test_the_document_for_programs(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
