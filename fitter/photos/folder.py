@@ -218,7 +218,7 @@ def _joined(first: Photo, twins: Sequence[Photo], say: Callable[[str], None], ca
         differs = any(getattr(twin, what) != getattr(first, what) for what in _BESIDE)
         say(
             f"photo {name!r} is the same picture as {other!r}, which is taken"
-            f"{'; what is written beside either counts' if differs else ' once'}"
+            f"{'; what is written beside either counts' if differs else ''}"
         )
         others += [twin.path] if differs else []
     return read_photo(first.path, twins=others, cache=cache) if others else first

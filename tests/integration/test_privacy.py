@@ -63,4 +63,4 @@ def test_notes_tell_two_photos_of_one_name_apart(demo_photos: Path, tmp_path: Pa
         shutil.copy(demo_photos / "creek.jpg", tmp_path / folder / "1.jpg")
     notes: list[str] = []
     read_photos([tmp_path / "lake/best/1.jpg", tmp_path / "hill/best/1.jpg"], note=notes.append)
-    assert notes == ["photo 'hill/best/1.jpg' is the same picture as 'lake/best/1.jpg'; taken once"]
+    assert notes == ["photo 'hill/best/1.jpg' is the same picture as 'lake/best/1.jpg', which is taken"]
