@@ -111,8 +111,7 @@ def _check_name(path: Path) -> None:
     name = os.path.abspath(path)
     if any(unicodedata.category(letter) in _NO_LETTERS for letter in name):
         raise InputError(
-            f"photo {str(path)!r} cannot be used: the name of it or of its folder holds a line break or what is "
-            "no text; rename it"
+            f"photo {str(path)!r} has a line break or what is no text in its name or in that of its folder; rename it"
         )
 
 
