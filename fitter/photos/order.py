@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import PurePath
 
 from fitter.photos.photo import Photo
 
@@ -37,8 +38,8 @@ def by_time(photos: Iterable[Photo]) -> list[Photo]:
 
 
 def natural(name: str) -> tuple[tuple[int, int, str], ...]:
-    """Return a key that sorts ``lake2`` before ``lake10``, letters of either case alike."""
-    parts = re.split(r"(\d+)", name.casefold())
+    """Return a key that sorts ``lake.jpg``, ``lake2.jpg``, ``lake10.jpg`` so, letters of either case alike."""
+    parts = re.split(r"(\d+)", PurePath(name).stem.casefold())
     return (*((1, int(p), "") if p.isdecimal() else (2, 0, p) for p in parts if p), (0, 0, name))
 
 

@@ -132,11 +132,12 @@ def test_a_folder_is_read_by_time_then_name(tmp_path):
     """Times first, then names with their numbers counted; photos without a time come last."""
     save(tmp_path / "b10.jpg", taken="2026:07:04 10:00:00")
     save(tmp_path / "b9.jpg", taken="2026:07:04 10:00:00")
+    save(tmp_path / "b.jpg", taken="2026:07:04 10:00:00")
     save(tmp_path / "a.jpg", taken="2026:07:05 08:00:00")
     save(tmp_path / "0.png")
     save(tmp_path / "z.jpg", taken="2026:07:04 10:00:00", fraction="1")
     names = [photo.path.name for photo in read_photos([tmp_path])]
-    assert names == ["b9.jpg", "b10.jpg", "z.jpg", "a.jpg", "0.png"]
+    assert names == ["b.jpg", "b9.jpg", "b10.jpg", "z.jpg", "a.jpg", "0.png"]
 
 
 def test_files_keep_the_order_of_the_command_line(tmp_path):
