@@ -66,13 +66,25 @@ def _tracks(page: PageModel, held: dict[int, list[int]]) -> None:
                 page.sheet.row([*columns, *negative(other.get(value, [])), (twin, 1), *loosened], None, 1)
 
 
+def _drifts(page: PageModel, row: Row) -> bool:
+    """Whether a row reads otherwise when what is not anchored in the page drifts."""
+    total = {"x": 0, "y": 0}
+    for (kind, block), coefficient in row.terms:
+        if kind in total and (block < 0 or not page.problem.blocks[block].anchored[kind == "y"]):
+            total[kind] += coefficient
+    return any(total.values())
+
+
 def _shift_or_break(page: PageModel, row: Row, when: list[int], broken: int | None) -> None:
     """State an alignment in the distances moved: a change of size is made up by shifts, or the line breaks.
 
     From ``low ≤ Σ c·place + Σ e·size ≤ high`` and ``|place − target| ≤ distance`` follows
     ``Σ |c|·distance ≥ Σ e·size + Σ c·target − high`` (and the same for the other side).  Sizes vary far less than
-    places, so the slack that breaking needs is many times smaller than in the line itself.
+    places, so the slack that breaking needs is many times smaller than in the line itself.  Where the page drifts that
+    holds for rows in which the drift cancels.
     """
+    if page.problem.drift and _drifts(page, row):
+        return
     distances: list[tuple[int, int]] = []
     sizes: list[tuple[int, int, int]] = []
     blocks = {lit: b for b, lit in enumerate(page.present) if lit not in (ALWAYS, ~ALWAYS)}

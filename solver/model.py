@@ -210,9 +210,20 @@ def _clashes(page: PageModel) -> None:
                 page.sheet.row(_each([*columns, *barred]), None, 1)
 
 
+def _drift(page: PageModel) -> int:
+    """Return how far the page drifts along an axis, and charge it."""
+    sheet, most = page.sheet, page.problem.drift
+    drift, size = sheet.number(-most, most), sheet.number(0, most)
+    sheet.row([(size, 1), (drift, -1)], 0, None)
+    sheet.row([(size, 1), (drift, 1)], 0, None)
+    sheet.charge(size, page.problem.drift_cost)
+    return drift
+
+
 def _shifts(page: PageModel) -> None:
-    """``shift``: each block's distance from its target place, on both axes."""
-    sheet = page.sheet
+    """``shift``: each block's distance from its target place, on both axes, wherever the page drifts."""
+    sheet, drift = page.sheet, page.problem.drift
+    drifts = [_drift(page) if drift else None for _ in (0, 1)]
     for b, block in enumerate(page.problem.blocks):
         if not block.shift:
             continue
@@ -222,15 +233,19 @@ def _shifts(page: PageModel) -> None:
         for number, var in enumerate(variables):
             place = page.places.get(var)
             target = home[number]
-            if place is None:
+            common = None if block.anchored[number] else drifts[number]
+            if place is None and common is None:
                 if target:
                     sheet.charge(present, block.shift * abs(target))
                 continue
-            bounds = (block.x, block.y)[number]
-            distance = sheet.number(0, max(abs(bounds[0] - target), abs(bounds[1] - target)))
-            page.moved[var] = distance
-            sheet.row([(distance, 1), (place, -1)], -target, None, [present])
-            sheet.row([(distance, 1), (place, 1)], target, None, [present])
+            bounds = (0, 0) if place is None else (block.x, block.y)[number]
+            farthest = max(abs(bounds[0] - target), abs(bounds[1] - target))
+            distance = sheet.number(0, farthest + (0 if common is None else drift))
+            ahead = [(v, c) for v, c in ((place, 1), (common, -1)) if v is not None]
+            if place is not None:
+                page.moved[var] = distance
+            sheet.row([(distance, 1), *negative(ahead)], -target, None, [present])
+            sheet.row([(distance, 1), *ahead], target, None, [present])
             sheet.charge(distance, block.shift)
 
 

@@ -201,6 +201,7 @@ def tightened(node: Node, page: PageModel, bound: Bound, cutoff: int) -> Node:
             if var is not None and reduced[var] > 0:
                 room = bound.room(var, most)
                 assert room is not None
+                room += 0 if block.anchored[axis] else node.problem.drift
                 low, high = max(low, home[axis] - room), min(high, home[axis] + room)
                 if low > high:
                     # Out of reach: only pages without this block are left, whose place counts nothing.

@@ -160,7 +160,8 @@ class Block:
     """A thing with a place of its own.
 
     ``shift`` is the price of one grid unit of displacement on either axis; ``targets`` gives, per group,
-    the displacement of its target place; ``swings`` what one grid unit across and down adds to the page's moments.
+    the displacement of its target place; ``swings`` what one grid unit across and down adds to the page's moments;
+    ``anchored`` says along which axes it stays where it is when the page drifts.
     """
 
     name: str
@@ -170,6 +171,7 @@ class Block:
     shift: int
     targets: tuple[tuple[int, int], ...] = ()
     swings: tuple[int, int] = (0, 0)
+    anchored: tuple[bool, bool] = (False, False)
 
 
 @dataclass(frozen=True)
@@ -237,7 +239,9 @@ class Problem:
     mirroring of each member; these serve to tell pages apart.  ``near`` lists, per block, the columns nearest to a
     page that is known already, where a first page is looked for; it is empty when there is none.  An *opening* has
     a few of the pages of another problem and is quickly put together; only a first page is looked for there.  Openings
-    come after all other problems, the likeliest last, and each says how many ``openings`` there are.
+    come after all other problems, the likeliest last, and each says how many ``openings`` there are.  The page may
+    *drift*: all target places but those of anchored blocks move together, along each axis by up to ``drift`` grid
+    units, at ``drift_cost`` a unit.
     """
 
     name: str
@@ -262,6 +266,8 @@ class Problem:
     leave_out: int = 0
     left_out_cost: int = 0
     slide: tuple[int, ...] | None = None
+    drift: int = 0
+    drift_cost: int = 0
     areas: tuple[int, ...] = ()
     alike: tuple[int, ...] = ()
     rotations: tuple[tuple[int, bool], ...] = ()

@@ -22,6 +22,7 @@ SWAP_ROLE, ADD_SLOT, DROP, EMPTY_SLOT = 40_000, 150_000, 40_000, 300_000
 SHIFT, RESIZE, RESCALE = 12_000, 75_000, 150_000
 OVERLAP, HOLE = 6_000_000, 540_000
 SPLIT_GAP = INCH // 8
+DRIFT, DRIFT_PRICE = INCH // 2, 1_200
 _LOOSE = frozenset({"paper", "ribbon", "embellishment"})
 
 
@@ -76,15 +77,35 @@ def cost_empty_slot(view: View) -> Items:
 
 
 def cost_shift(view: View) -> Items:
-    """12,000 per inch, across plus down, between a block's centre and its target, an added slot's and its room's."""
-    targets = [(b.id, view.outer(b.id), target_center(view, b)) for b in view.placed_blocks]
-    targets += [(item.id, item.box, _middle(item.room)) for item in view.added if item.room and item.on is None]
-    made = []
-    for name, box, target in targets:
-        (x, y), (at, level) = target, _middle(box)
-        moved = abs(at - x) + abs(level - y)
-        made.append(CostItem(name, round_half_up(SHIFT * moved / INCH)))
-    return tuple(made)
+    """12,000 per inch, across plus down, between a block's centre and its target, an added slot's and its room's.
+
+    All targets but those of blocks that bleed on the axis may be moved together first, along each axis by up to 1/2 in,
+    for 1,200 per inch.
+    """
+    targets = [(b.id, view.outer(b.id), target_center(view, b), frozenset(b.bleeds)) for b in view.placed_blocks]
+    targets += [(i.id, i.box, _middle(i.room), frozenset()) for i in view.added if i.room and i.on is None]
+    moved = {name: Fraction(0) for name, *_ in targets}
+    drift = Fraction(0)
+    most = Fraction(0 if "shift" in view.layout.given.without else DRIFT)
+    for axis, sides in enumerate(({"left", "right"}, {"top", "bottom"})):
+        away = {name: _middle(box)[axis] - target[axis] for name, box, target, _ in targets}
+        free = [name for name, _, _, bleeds in targets if not bleeds & sides]
+        together = _together([away[name] for name in free], most)
+        drift += abs(together)
+        for name, distance in away.items():
+            moved[name] += abs(distance - (together if name in free else 0))
+    made = [CostItem(name, round_half_up(SHIFT * distance / INCH)) for name, distance in moved.items()]
+    return (*made, CostItem("page", round_half_up(DRIFT_PRICE * drift / INCH))) if drift else tuple(made)
+
+
+def _together(distances: list[Fraction], most: Fraction) -> Fraction:
+    """Return by how much to move all for least: a middle distance, of two the one nearer to none."""
+    if not distances:
+        return Fraction(0)
+    ranked = sorted(distances)
+    lower, upper = ranked[(len(ranked) - 1) // 2], ranked[len(ranked) // 2]
+    nearest = lower if lower > 0 else min(upper, Fraction(0))
+    return max(-most, min(most, nearest))
 
 
 def _middle(box: Box) -> tuple[Fraction, Fraction]:

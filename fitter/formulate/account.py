@@ -7,11 +7,12 @@ solution's integers.  The checker computes the same terms anew from the written 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from fitter.formulate import rates as r
 from fitter.formulate.balance import balance_cost
 from fitter.formulate.formulation import Formulation
+from fitter.formulate.groups import Rescaling
 from fitter.formulate.holes import bare_area, safe_area
 from fitter.formulate.members import copies_of
 from fitter.formulate.scene import GRID, SLIDE
@@ -37,13 +38,7 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
     scaling = None if solution.group is None else formulation.scalings[solution.group]
     if scaling is not None:
         terms["resize"] += scaling.cost
-    for number in range(len(scene.blocks)):
-        column = problem.blocks[number].columns[solution.columns[number]]
-        if not column.present:
-            continue
-        target = (0, 0) if scaling is None else scaling.targets.get(number, (0, 0))
-        steps = abs(solution.place("x", number) - target[0]) + abs(solution.place("y", number) - target[1])
-        terms["shift"] += divide_nearest(r.SHIFT_PER_INCH * GRID * steps, INCH)
+    terms["shift"] += sum(_shift(formulation, solution, scaling, axis) for axis in (0, 1))
     for soft in problem.softs:
         if all(_true(formulation, solution, lit) for lit in soft.when) and not all(
             _holds(row, values) for row in soft.rows
@@ -68,6 +63,28 @@ def terms_of(formulation: Formulation, solution: Solution) -> dict[str, int]:
     terms["departure"] += page_departure(formulation.settings.wishes.start, member)
     terms["left-out"] += r.LEFT_OUT * len(solution.left_out)
     return {name: amount for name, amount in sorted(terms.items()) if amount}
+
+
+def _shift(formulation: Formulation, solution: Solution, scaling: Rescaling | None, axis: int) -> int:
+    """Return what the displacements along an axis cost, the page drifted to where that is least."""
+    problem = formulation.problem
+    anchored: list[int] = []
+    free: list[int] = []
+    for number, block in enumerate(problem.blocks):
+        if block.columns[solution.columns[number]].present:
+            target = (0, 0) if scaling is None else scaling.targets.get(number, (0, 0))
+            moved = solution.place("xy"[axis], number) - target[axis]  # type: ignore[arg-type]
+            (anchored if block.anchored[axis] else free).append(moved)
+    drift = drift_of(free, problem.drift)
+    steps = sum(map(abs, anchored)) + sum(abs(moved - drift) for moved in free)
+    return divide_nearest((r.SHIFT_PER_INCH * steps + r.DRIFT_PER_INCH * abs(drift)) * GRID, INCH)
+
+
+def drift_of(moved: Sequence[int], most: int) -> int:
+    """Return the drift at which displacements cost least: between the two middle ones, as near to none as can be."""
+    places = sorted(moved)
+    low, high = (places[(len(places) - 1) // 2], places[len(places) // 2]) if places else (0, 0)
+    return min(max(min(max(0, low), high), -most), most)
 
 
 def _covered_area(formulation: Formulation, solution: Solution) -> int:

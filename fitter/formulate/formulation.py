@@ -24,7 +24,7 @@ from fitter.formulate.priced import area_ranks, block_of, columns_of, rider_of
 from fitter.formulate.relations import apart_rules, edge_rules, lap_rules, line_costs, soft_laps, tracks
 from fitter.formulate.repeats import Extension, extensions
 from fitter.formulate.rooms import free_rooms
-from fitter.formulate.scene import Scene, build_scene
+from fitter.formulate.scene import DRIFT, GRID, Scene, build_scene
 from fitter.formulate.settings import Settings
 from fitter.formulate.text_blocks import without_spot
 from fitter.formulate.under import under_clashes, under_rules
@@ -282,6 +282,8 @@ def _formulation(
         leave_out=settings.leave_out,
         left_out_cost=rates.of("left-out", r.LEFT_OUT),
         slide=slide_places(scene, settings),
+        drift=DRIFT if settings.may("shift") else 0,
+        drift_cost=rates.of("shift", r.DRIFT_PER_INCH * GRID / 25_400),
         areas=tuple(sorted(areas)),
         alike=alike(settings),
         rotations=tuple((m.rotate, m.mirror) for m in members),

@@ -17,6 +17,7 @@ from fitter.formulate.settings import Settings
 from fitter.formulate.sights import sights_of
 from fitter.formulate.text_blocks import carried_scale
 from fitter.formulate.wished import shown_id, wished_photos
+from fitter.template import Element
 from solver.problem import Block, Column, Lit, Rider
 
 
@@ -162,7 +163,13 @@ def block_of(
         shift=settings.rates.of("shift", r.SHIFT_PER_INCH * GRID / 25_400),
         targets=tuple(s.targets.get(atom.block, (0, 0)) for s in scalings),
         swings=priced_moments(scene, (block_swing(scene, atom.block),) * 2, settings),
+        anchored=anchored(atom.element),
     )
+
+
+def anchored(element: Element) -> tuple[bool, bool]:
+    """Return along which axes something stays when the page drifts: those on which it bleeds."""
+    return bool({"left", "right"} & set(element.bleeds)), bool({"top", "bottom"} & set(element.bleeds))
 
 
 def rider_of(scene: Scene, atom: Atom, settings: Settings) -> Rider:

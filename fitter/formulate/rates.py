@@ -16,6 +16,7 @@ REPEAT_CLUSTER = 150_000
 DROP = 40_000
 EMPTY_SLOT = 300_000
 SHIFT_PER_INCH = 12_000
+DRIFT_PER_INCH = 1_200
 RESIZE = 75_000
 RESCALE = 150_000
 ALIGNMENT = 90_000
@@ -35,8 +36,8 @@ DEPARTURE_SIZE = 30_000
 
 
 def rounded(value: float) -> int:
-    """Round to the nearest whole number, halves up."""
-    return math.floor(value + 0.5)
+    """Round to the nearest whole number, halves up, also those that floats miss by a hair."""
+    return math.floor(round(value, 6) + 0.5)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,8 @@ from solver.problem import Lit
 
 GRID = 635
 """Places are whole multiples of this many micrometres (1/40 in) from the reference."""
+DRIFT = 20
+"""Steps of places (1/2 in) by which a page may move as a whole along each axis before that counts as shifting."""
 SLIDE = -1
 """Block number that stands for the sliding of the whole refitted drawing."""
 COUNTED = frozenset({"photo", "paper", "journaling", "title"})

@@ -148,10 +148,7 @@ class Pricing:
         cost = float(sum(price(c, page.group) for c in columns)) + problem.members[page.member].cost
         if page.group is not None:
             cost += problem.groups[page.group].cost
-        for b, (block, column) in enumerate(zip(problem.blocks, columns, strict=True)):
-            if column.present and block.shift:
-                home = home_of(block, page.group)
-                cost += block.shift * (abs(page.places[2 * b] - home[0]) + abs(page.places[2 * b + 1] - home[1]))
+        cost += self._shifts(page, columns)
         for rider, there in zip(problem.riders, page.riders, strict=True):
             if not there and rider.drop and columns[rider.block].present:
                 cost += rider.drop
@@ -159,6 +156,20 @@ class Pricing:
         cost += charged + max(0, problem.bare - sum(c.cover for c in columns if c.present))
         cost += self._tipped(page, columns)
         return cost + self._pairs(columns, page.member), broken, self._faults(page, columns, truths)
+
+    def _shifts(self, page: PageState, columns: Sequence[Column]) -> int:
+        """Return what displacements cost, the page drifted along each axis to where that is least."""
+        cost, drift = 0, self.problem.drift
+        for axis in (0, 1):
+            there = [(b, block) for b, block in enumerate(self.problem.blocks) if columns[b].present and block.shift]
+            away = [page.places[2 * b + axis] - home_of(block, page.group)[axis] for b, block in there]
+            free = sorted(d for d, (_, block) in zip(away, there, strict=True) if not block.anchored[axis])
+            ends = (free[(len(free) - 1) // 2], free[len(free) // 2]) if free else (0, 0)
+            common = min(max(min(max(0, ends[0]), ends[1]), -drift), drift)
+            cost += self.problem.drift_cost * abs(common)
+            for distance, (_, block) in zip(away, there, strict=True):
+                cost += block.shift * abs(distance - (0 if block.anchored[axis] else common))
+        return cost
 
     def _values(self, page: PageState, columns: Sequence[Column]) -> Array:
         values: list[int] = []

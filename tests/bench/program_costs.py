@@ -23,22 +23,29 @@ UNSTATED = "overlap (bounded from below)"
 
 def add_shifts(made: Program) -> None:
     """Add what the distances of blocks from their homes cost."""
+    drift = made.problem.drift
+    drifts = [made.add(-drift, drift) for _ in (0, 1)]
+    for common in drifts:
+        size = made.add(0, drift, cost=made.problem.drift_cost)
+        for sign in (1.0, -1.0):
+            made.row({size: 1.0, common: -sign}, 0.0, highspy.kHighsInf)
     for b, block in enumerate(made.problem.blocks):
         if not block.shift:
             continue
         here, always = made.truth(("block", b, 0)) or ({}, 0.0)
-        for axis, target, bounds in zip("xy", home_of(block, made.group), (block.x, block.y), strict=True):
-            place = made.places.get((axis, b))  # type: ignore[arg-type]
-            if place is None:
-                for k, c in here.items():
-                    made.cost[k] += block.shift * abs(target) * c
-                made.offset += block.shift * abs(target) * always
-                continue
-            far = max(abs(bounds[0] - target), abs(bounds[1] - target))
+        for axis, target in enumerate(home_of(block, made.group)):
+            place = made.places.get(("xy"[axis], b))  # type: ignore[arg-type]
+            low, high = (0, 0) if place is None else (block.x, block.y)[axis]
+            own = 0 if block.anchored[axis] else drift
+            far = max(abs(low - target), abs(high - target)) + own
             distance = made.add(0, far, cost=block.shift)
             for sign in (1, -1):
-                # distance ≥ ±(place − target) − far·(1 − present)
-                terms = {distance: 1.0, place: -float(sign), **{k: -far * c for k, c in here.items()}}
+                # distance ≥ ±(place − target − drift) − far·(1 − present)
+                terms = {distance: 1.0, **{k: -far * c for k, c in here.items()}}
+                if place is not None:
+                    terms[place] = -float(sign)
+                if own:
+                    terms[drifts[axis]] = float(sign)
                 made.row(terms, -sign * target - far * (1 - always), highspy.kHighsInf)
 
 

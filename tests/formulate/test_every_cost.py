@@ -93,7 +93,8 @@ def empty_slot() -> Instance:
 
 def shift() -> Instance:
     """A slot at the edge has to move to be widened, and so is widened less."""
-    return Instance(_one(3, 3, left=0.25), photos((2790, 1800)), {}, {"shift": 4})
+    made = template((6, 6), slot("a", 0.25, 0.5, 3, 2), slot("b", 0.5, 3.25, 2, 2))
+    return Instance(made, photos((2790, 1800), (2000, 2000)), {"allow": ("widen", "shift", "assign")}, {"shift": 4})
 
 
 def resize() -> Instance:

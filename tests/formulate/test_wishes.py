@@ -66,10 +66,12 @@ def test_a_photo_becomes_bigger_or_smaller() -> None:
 
 
 def test_a_photo_is_pinned() -> None:
-    """The two photos change places; nothing else does."""
+    """The two photos change places; nothing else does, but that the page may drift by a hair."""
     page = wished(pins=[(FIRST, "b")])
     assert [p.sha256 for p in slot_of(page, "b").photos] == [TAKEN[0].sha256]
-    assert slot_of(page, "sheet") == slot_of(start(), "sheet")
+    now, before = slot_of(page, "sheet"), slot_of(start(), "sheet")
+    assert replace(now, center=before.center) == before
+    assert max(abs(a - b) for a, b in zip(now.center, before.center, strict=True)) <= 635
 
 
 def test_two_photos_are_pinned_to_one_slot() -> None:

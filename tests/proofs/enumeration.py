@@ -120,7 +120,7 @@ def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float
 def _reach(best: float, wishes: Wishes) -> int:
     """How many steps a slot can move before that alone costs more than the best page."""
     step = rate("shift") * PLACE / INCH * wishes.factor("shift")
-    return 120 if best >= FAR or not step else min(120, math.ceil(best / step))
+    return 120 if best >= FAR or not step else min(120, math.ceil(best / step) + 12_700 // PLACE)
 
 
 def _cheapest(

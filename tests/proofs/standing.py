@@ -74,10 +74,7 @@ class Places:
         near = {i: self.spots[i].center[axis] + PLACE * steps[i] - (sizes[i] or 0) // 2 for i in there}
         far = {i: near[i] + (sizes[i] or 0) for i in there}
         total: Array = np.zeros([1] * len(there))
-        for i in there:
-            target = 0 if self.scaling is None else self.scaling.moves.get(self.spots[i].name, (0, 0))[axis]
-            price = rate("shift") * PLACE / INCH * self.wishes.factor("shift")
-            total = total + price * np.abs(steps[i] - target)
+        total = total + self._moved(axis, steps) * rate("shift") * PLACE / INCH * self.wishes.factor("shift")
         for (i, j), apart in self.pairs.items():
             if i not in steps or j not in steps:
                 continue
@@ -102,6 +99,25 @@ class Places:
         for i in there:
             moments = moments + 2 * PLACE * steps[i] * self.spots[i].size[0] * self.spots[i].size[1]
         return total, moments
+
+    def _moved(self, axis: int, steps: dict[int, Array]) -> Array:
+        """How many steps slots are from where they belong, and a tenth of those that all are moved together before.
+
+        Those that bleed along the axis stay; the others move by 1/2 in at most.
+        """
+        sides = (("left", "right"), ("top", "bottom"))[axis]
+        moves = {} if self.scaling is None else self.scaling.moves
+        away = {i: step - moves.get(self.spots[i].name, (0, 0))[axis] for i, step in steps.items()}
+        free = [i for i in away if not any(side in self.spots[i].bleeds for side in sides)]
+        fixed: Array = np.zeros([1] * len(steps))
+        for i in away:
+            fixed = fixed + (0 if i in free else np.abs(away[i]))
+        most = 12_700 // PLACE if self.wishes.may("shift") else 0
+        # The sum of distances is least at one of them, at none, or as near to one as allowed.
+        ways = []
+        for together in [np.zeros([1] * len(steps)), *(np.clip(away[i], -most, most) for i in free)]:
+            ways.append(sum((np.abs(away[j] - together) for j in free), fixed + np.abs(together) / 10))
+        return np.minimum.reduce(np.broadcast_arrays(*ways))
 
     def _allowed(self, axis: int, i: int, size: int) -> Array:
         """Displacements that keep a slot inside the safe box, or its bleeding edge where it is."""
