@@ -79,6 +79,27 @@ def test_shift(page: Layout) -> None:
     assert cost(layout, "shift") == 1_200
 
 
+def test_shift_of_the_whole_page(page: Layout) -> None:
+    """All 1/4 in right, but what bleeds: 1,200 per inch; of 3/4 in, 1/2 in count so and 1/4 in for each block."""
+    bleeding = [e.id for e in page.reference if {"left", "right"} & set(e.bleeds)]
+    blocks = [e.id for e in page.reference if e.tie not in ("mat", "carried") and e.role != "background"]
+    drifting = [name for name in blocks if name not in bleeding]
+
+    def moved(dx: int) -> Layout:
+        layout = page
+        for item in page.elements:
+            if item.role != "background" and item.source not in bleeding:
+                layout = b.move(layout, item.id, dx=dx)
+        return layout
+
+    assert cost(moved(6_350), "shift") == 300
+    assert cost(moved(-19_050), "shift") == 600 + 3_000 * len(drifting)
+    away = b.move(moved(6_350), drifting[0], dx=2_540)
+    assert cost(away, "shift") == 300 + 1_200
+    still = b.give(moved(6_350), without=("shift",))
+    assert cost(still, "shift") == 3_000 * len(drifting)
+
+
 def test_shift_of_an_added_slot(page: Layout) -> None:
     """From the middle of its room 1/10 in across and 1/20 in up are 1,800; on another element it pays nothing."""
     # The room lies between the rows: 80,000 … 140,000 by 63,500 … 69,900, its middle 110,000, 66,700.
