@@ -149,6 +149,8 @@ class Frame:
                 high[var] = 0
             elif number in node.given_up:
                 low[var] = 1
+        if not node.drifts:
+            low[page.drifts] = high[page.drifts] = 0
         for way, var in page.ways.items():
             if way in node.taken:
                 low[var] = 1

@@ -217,6 +217,7 @@ def _drift(page: PageModel) -> int:
     sheet.row([(size, 1), (drift, -1)], 0, None)
     sheet.row([(size, 1), (drift, 1)], 0, None)
     sheet.charge(size, page.problem.drift_cost)
+    page.drifts.append(drift)
     return drift
 
 

@@ -32,6 +32,8 @@ class Node:
         Numbers of the lines that hold, and of those whose price is paid.
     taken, closed
         Alternatives of choices among blocks that are surely there: those that hold, and those that need not.
+    drifts
+        Whether relaxations let the page drift.
     """
 
     number: int
@@ -44,6 +46,7 @@ class Node:
     depth: int = 0
     taken: frozenset[Way] = frozenset()
     closed: frozenset[Way] = frozenset()
+    drifts: bool = True
 
     @property
     def size(self) -> int:
@@ -64,8 +67,8 @@ class Node:
         )
 
     def all_firm(self) -> Node:
-        """Return the part in which every line holds that is not given up."""
-        return replace(self, firm=frozenset(range(len(self.problem.softs))) - self.given_up)
+        """Return the part in which every line holds that is not given up, and the page does not drift."""
+        return replace(self, firm=frozenset(range(len(self.problem.softs))) - self.given_up, drifts=False)
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,7 @@ class PageModel:
     left_out: list[int] = field(default_factory=list)
     broken: dict[int, int] = field(default_factory=dict)
     moved: dict[Var, int] = field(default_factory=dict)
+    drifts: list[int] = field(default_factory=list)
     ways: dict[Way, int] = field(default_factory=dict)
 
     def column(self, block: int, index: int) -> Column:
