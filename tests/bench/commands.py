@@ -15,7 +15,7 @@ from tests.bench.instances import ASPECTS, pixels
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "examples" / "photos"
 DEMO_PHOTOS = ("creek", "biscuit-and-pup", "north-ridge", "dandelions", "figs", "hill-meadow", "last-light")
-FITTER = (sys.executable, "-c", "from fitter.cli import main; main()")
+FITTER = (sys.executable, "-m", "fitter")
 TIME_OUT = 300
 
 # The peak memory of a process starts at that of the process it was forked from.  A small one in between keeps
