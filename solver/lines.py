@@ -91,15 +91,15 @@ def _shift_or_break(page: PageModel, row: Row, when: list[int], broken: int | No
     base = 0
     for var, coefficient in row.terms:
         known = page.places.get(var)
-        if known is None:
-            continue
         if var[0] in ("x", "y"):
             distance = page.moved.get(var)
+            if distance is None and known is None:
+                continue
             if distance is None:
                 return
             base += coefficient * home_of(page.problem.blocks[var[1]], page.group)[var[0] == "y"]
             distances.append((distance, abs(coefficient)))
-        else:
+        elif known is not None:
             sizes.append((known, coefficient * page.scales.get(var, 1), var[1]))
     divisor = math.gcd(*(c for _, c in distances), *(c for _, c, _ in sizes))
     if not divisor:

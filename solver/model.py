@@ -243,8 +243,7 @@ def _shifts(page: PageModel) -> None:
             farthest = max(abs(bounds[0] - target), abs(bounds[1] - target))
             distance = sheet.number(0, farthest + (0 if common is None else drift))
             ahead = [(v, c) for v, c in ((place, 1), (common, -1)) if v is not None]
-            if place is not None:
-                page.moved[var] = distance
+            page.moved[var] = distance
             sheet.row([(distance, 1), *negative(ahead)], -target, None, [present])
             sheet.row([(distance, 1), *ahead], target, None, [present])
             sheet.charge(distance, block.shift)

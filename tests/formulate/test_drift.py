@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fitter.layout import Layout
+from fitter.template import Limits
 from fitter.units import INCH
 from tests.proofs.fitting import best, photos, slot, template
 
@@ -29,3 +30,22 @@ def test_without_shifting_nothing_drifts() -> None:
     """The freedom is one."""
     layout = best(MADE, TAKEN, allow=("widen", "assign"))
     assert "shift" not in layout.costs.terms
+
+
+def test_a_fixed_slot_does_not_hold_the_others_where_they_stand() -> None:
+    """Two photos below a fixed paper become an inch narrower, flush left with it as before.
+
+    By hand: 1/2 in for the paper and a tenth of it for the drift, instead of 1/2 in for each photo.
+    """
+    made = template(
+        (8, 6.75),
+        slot("sheet", 1, 0.5, 5, 1.5, "paper", limits=Limits(fixed=True)),
+        slot("a", 1, 2.25, 4, 2),
+        slot("b", 1, 4.5, 4, 2),
+    )
+    weights = {"hole": 0.0, "resize": 0.1, "balance": 0.0, "alignment": 5, "gap": 20}
+    layout = best(made, photos((1500, 1000), (1504, 1000)), allow=("widen", "shift"), weights=weights)
+    assert [e.size[0] for e in layout.elements if e.photo is not None] == [3 * INCH, 3 * INCH]
+    assert layout.costs.terms["shift"] == 6_600
+    assert layout.search.bound == layout.costs.total
+    assert "alignment" not in layout.costs.terms
