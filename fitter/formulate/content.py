@@ -152,14 +152,19 @@ def photo_prices(photo: GivenPhoto, width: Ints, height: Ints, target: int) -> t
     upper = 50_000 * (target - ppi) / (target - knee)
     lower = 50_000 + 150_000 * (knee - ppi) / (knee - half)
     cost = np.where(ppi >= target, 0.0, np.where(ppi >= knee, upper, lower))
-    return np.floor(np.round(cost, 6) + 0.5).astype(np.int64), ppi, kept
+    return _rounded(cost), ppi, kept
+
+
+def _rounded(values: Floats) -> Ints:
+    """Return :func:`fitter.formulate.rates.rounded` of each value."""
+    return np.floor(np.round(values, 6) + 0.5).astype(np.int64)
 
 
 def resize_price(element: Element, width: Ints, height: Ints, against: tuple[int, int] | None = None) -> Ints:
     """Return the cost of sizes against the reference's (or another target size)."""
     w0, h0 = against or element.size
     amount = rates.RESIZE * (np.abs(width - w0) / w0 + np.abs(height - h0) / h0)
-    return np.floor(np.round(amount, 6) + 0.5).astype(np.int64)
+    return _rounded(amount)
 
 
 def copies_size(element: Element, division: Division) -> tuple[int, int]:

@@ -19,7 +19,7 @@ import numpy as np
 from fitter.pages import Page
 from fitter.template import Element, Template
 from tests.proofs.filling import fillings_of, wished
-from tests.proofs.published import FAR, INCH, PLACE, rate
+from tests.proofs.published import DRIFT, FAR, INCH, PLACE, rate
 from tests.proofs.sizing import scalings
 from tests.proofs.spots import Array, Filling, Scaling, Spot, Wishes, area_of, half_up
 from tests.proofs.standing import Places, lies_within
@@ -120,7 +120,7 @@ def _best_of(spots: list[Spot], page: Page, wishes: Wishes, bar: float) -> float
 def _reach(best: float, wishes: Wishes) -> int:
     """How many steps a slot can move before that alone costs more than the best page."""
     step = rate("shift") * PLACE / INCH * wishes.factor("shift")
-    return 120 if best >= FAR or not step else min(120, math.ceil(best / step) + 12_700 // PLACE)
+    return 120 if best >= FAR or not step else min(120, math.ceil(best / step) + DRIFT)
 
 
 def _cheapest(

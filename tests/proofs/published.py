@@ -8,6 +8,7 @@ from pathlib import Path
 
 INCH = 25_400
 PLACE = 635
+DRIFT = 12_700 // PLACE
 SIZE = 1_270
 SPLIT_GAP = INCH // 8
 """Lengths in micrometres: the steps of places and of scaled sizes, and what stands between pieces of a slot."""

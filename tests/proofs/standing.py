@@ -11,7 +11,7 @@ from itertools import pairwise, product
 import numpy as np
 
 from fitter.pages import Page
-from tests.proofs.published import FAR, INCH, PLACE, rate
+from tests.proofs.published import DRIFT, FAR, INCH, PLACE, rate
 from tests.proofs.spots import Array, Scaling, Spot, Wishes, area_of
 
 KEPT = INCH // 8
@@ -112,7 +112,7 @@ class Places:
         fixed: Array = np.zeros([1] * len(steps))
         for i in away:
             fixed = fixed + (0 if i in free else np.abs(away[i]))
-        most = 12_700 // PLACE if self.wishes.may("shift") else 0
+        most = DRIFT if self.wishes.may("shift") else 0
         # The sum of distances is least at one of them, at none, or as near to one as allowed.
         ways = []
         for together in [np.zeros([1] * len(steps)), *(np.clip(away[i], -most, most) for i in free)]:
